@@ -1,0 +1,63 @@
+"""What an answer is made from and what it is made of.
+
+A handler of respond/ takes an act and the ``Desk`` and returns an ``Answer``. It reads the log and the rules; it writes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, Literal
+
+from sitebot.acts import Unclear
+from sitebot.message import Person, Say
+
+if TYPE_CHECKING:
+    from sitebot.entries import Entry
+    from sitebot.record import Log
+    from sitebot.rulebook import Rulebook
+    from sitebot.site import Site
+
+Outcome = Literal["answer", "record", "ask_back", "refuse", "ignore"]
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Everything a handler may look at."""
+
+    #: Now and the time the text was written, both aware and in the site's zone.
+    now: datetime
+    said_at: datetime
+    #: Who speaks; None is a stranger.
+    person: Person | None
+    site: Site
+    log: Log
+    rules: Rulebook
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """Something said to somebody else because of this message; ``to`` are person ids."""
+
+    to: tuple[str, ...]
+    says: tuple[Say, ...]
+    kind: Literal["notice", "reminder"] = "notice"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What one act brings: what to say, what happened, who else hears."""
+
+    says: tuple[Say, ...] = ()
+    outcome: Outcome = "answer"
+    entries: tuple[Entry, ...] = ()
+    notices: tuple[Notice, ...] = ()
+    #: What "why?" gives after this: arithmetic, rule and source.
+    why: tuple[Say, ...] = ()
+    #: Facts worked out here (miter_deg, verdict, numbers given ...): they complete the act's own for follow-ups.
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    #: A question back, which the next text of this person may settle.
+    asks: Unclear | None = None
+    #: Name of a drawing and its arguments, for channels that carry pictures.
+    picture: Mapping[str, Any] | None = None

@@ -1,0 +1,1 @@
+"""From a text and its context to acts. Pure: no input or output, no clock of its own."""
