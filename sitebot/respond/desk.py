@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
 
-from sitebot.acts import Unclear
+from sitebot.acts import Act, Unclear
 from sitebot.message import Person, Say
+from sitebot.record import shift_day
 
 if TYPE_CHECKING:
     from sitebot.entries import Entry
@@ -34,6 +35,43 @@ class Desk:
     site: Site
     log: Log
     rules: Rulebook
+    #: The same person's last acts of this shift, latest first, completed with what was made of them.
+    last: tuple[Act, ...] = ()
+    #: What open reminders ask for, latest first.
+    reminders: tuple[str, ...] = ()
+
+    @property
+    def role(self) -> str:
+        return self.person.role if self.person else "stranger"
+
+    @property
+    def me(self) -> str:
+        return self.person.id if self.person else ""
+
+    @property
+    def day(self) -> str:
+        """The shift day this message belongs to, as an ISO date."""
+        return self.day_of(self.said_at)
+
+    def day_of(self, moment: datetime) -> str:
+        shift = self.site.shift
+        return shift_day(moment.astimezone(self.site.tz), shift.start, shift.end).isoformat()
+
+    def with_role(self, *roles: str) -> tuple[Person, ...]:
+        return tuple(p for p in self.log.people() if p.role in roles)
+
+    @property
+    def lead_inspects(self) -> bool:
+        """No inspector on the roster: then the lead's verdict counts."""
+        return not self.with_role("inspector")
+
+    @property
+    def may_judge(self) -> bool:
+        return self.role == "inspector" or (self.role == "lead" and self.lead_inspects)
+
+    def judges(self) -> tuple[Person, ...]:
+        """Who gives verdicts here."""
+        return self.with_role("inspector") or self.with_role("lead")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,32 @@
+"""The heat band of the site: its approved procedure, else common practice from the rules."""
+
+from __future__ import annotations
+
+import re
+
+from sitebot.message import Say
+from sitebot.respond.desk import Desk
+
+TEMPERATURE_RULE = "practice.temperature"
+
+
+def heat_band(desk: Desk) -> tuple[float, float]:
+    """Lowest and highest welding heat [F]: of the site's procedure, else of the rule of common practice."""
+    own = desk.site.procedure.get("temperature")
+    return _band(own.value) if own else desk.rules.band(TEMPERATURE_RULE)
+
+
+def _band(text: str) -> tuple[float, float]:
+    low, high = (float(x) for x in re.findall(r"\d+(?:\.\d+)?", text)[:2])
+    if re.search(r"\d\s*(?:deg\s*)?C\b", text):
+        return low * 9 / 5 + 32, high * 9 / 5 + 32
+    return low, high
+
+
+def heat_remark(temp_f: float, desk: Desk) -> Say | None:
+    """A word of warning where a heat is outside the band."""
+    low, high = heat_band(desk)
+    values = {"temp": round(temp_f), "low": round(low), "high": round(high)}
+    if temp_f > high:
+        return Say("heat.above", values)
+    return Say("heat.below", values) if temp_f < low else None

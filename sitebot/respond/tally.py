@@ -1,0 +1,176 @@
+"""How many: counts by period, place, kind, welder and verdict; and one splice's story."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from sitebot.acts import Act, Unclear
+from sitebot.message import Say, Term
+from sitebot.record import Count, Line, Splice
+from sitebot.respond.dates import dates_of
+from sitebot.respond.desk import Answer, Desk
+from sitebot.respond.people import names_of
+from sitebot.respond.places import kind_at, place_of
+
+#: Groups told in one reply; the rest stands in the report.
+MOST_GROUPS = 8
+
+
+def period_of(facts: Mapping[str, Any], desk: Desk) -> tuple[str | None, str | None, object]:
+    """First and last shift day of a period (None: open) and how to call it."""
+    today = date.fromisoformat(desk.day)
+    match facts.get("period"):
+        case "today":
+            return desk.day, desk.day, Say("tally.today")
+        case "yesterday":
+            day = (today - timedelta(days=1)).isoformat()
+            return day, day, Say("tally.yesterday")
+        case "week":
+            return (today - timedelta(days=today.weekday())).isoformat(), None, Say("tally.week")
+        case "date":
+            days = dates_of(str(facts.get("date") or ""), today)
+            past = [d if d <= today else d - timedelta(days=7) for d in days]
+            if past:
+                return min(past).isoformat(), max(past).isoformat(), list(past)
+    return None, None, Say("tally.all")
+
+
+def answer(act: Act, desk: Desk) -> Answer:
+    """The tally: made first, since "how many" asks for that."""
+    facts = act.facts
+    first, last, called = period_of(facts, desk)
+    place = place_of(facts.get("place"), desk)
+    rows = _rows(facts, first, last, place, desk)
+    total = _sum(rows)
+    values: dict[str, object] = {
+        **total,
+        "splices": Term("splice", total["made"]),
+        "period": called,
+        "place": place,
+        "welder": facts.get("welder"),
+        "kind": Term(f"kind.{facts['joint']}", 2) if facts.get("joint") else None,
+    }
+    says = [Say("tally.none" if not total["made"] else "tally.made", values)]
+    if group := _groups(facts.get("by"), rows, first, last, place, desk):
+        says.append(Say("tally.by", {"lines": group}))
+    elif place and not facts.get("welder"):
+        says += _against_plan(place, desk)
+    return Answer(tuple(says), facts={"place": place} if place else {})
+
+
+def _rows(facts: Mapping[str, Any], first: str | None, last: str | None, place: str | None, desk: Desk) -> list[Count]:
+    joint, verdict = facts.get("joint"), facts.get("verdict")
+    if facts.get("welder"):
+        me = str(facts["welder"]).casefold() in ("me", "yo")
+        who = desk.me if me else desk.log.id_of(str(facts["welder"])) or "?"
+        rows = counted(desk.log.splices(welder=who, place=place), first, last)
+    else:
+        rows = list(desk.log.counts(first=first, last=last, place=place))
+    if joint and joint != "unknown":
+        kind = kind_at(joint, place, desk)
+        rows = [r for r in rows if kind == r.kind or (kind == "corner" and r.kind.endswith("corner"))]
+    status = {"accept": "accepted", "reject": "rejected", "pending": "pending"}.get(str(verdict))
+    return [r for r in rows if status is None or r.status == status]
+
+
+def counted(splices: Iterable[Splice], first: str | None, last: str | None) -> list[Count]:
+    tally = Counter(
+        (s.day, s.place or "", s.kind, s.status)
+        for s in splices
+        if (first is None or s.day >= first) and (last is None or s.day <= last)
+    )
+    return [Count(*key, n) for key, n in tally.items()]
+
+
+def _sum(rows: Iterable[Count]) -> dict[str, int]:
+    total = Counter[str]()
+    for row in rows:
+        total[row.status] += row.n
+    made = sum(n for status, n in total.items() if status != "voided")
+    return {"made": made, **{k: total[k] for k in ("accepted", "rejected", "pending", "voided")}}
+
+
+def _groups(
+    by: str | None, rows: Sequence[Count], first: str | None, last: str | None, place: str | None, desk: Desk
+) -> list[Say]:
+    keys: dict[str, Callable[[Count], object]] = {
+        "place": lambda r: r.place or Say("tally.no_place"),
+        "joint": lambda r: Term(f"kind.{r.kind}", 2),
+        "kind": lambda r: Term(f"kind.{r.kind}", 2),
+        "day": lambda r: date.fromisoformat(r.day),
+        "week": lambda r: date.fromisoformat(r.day) - timedelta(days=date.fromisoformat(r.day).weekday()),
+        "verdict": lambda r: Term(f"status.{r.status}"),
+    }
+    if by == "welder":
+        return _by_welder(first, last, place, desk)
+    if by not in keys:
+        return []
+    totals: dict[str, tuple[object, int]] = {}
+    for row in rows:
+        if row.status != "voided":
+            key = keys[by](row)
+            totals[repr(key)] = (key, totals.get(repr(key), (key, 0))[1] + row.n)
+    return [Say("tally.group", {"group": key, "n": n}) for key, n in list(totals.values())[:MOST_GROUPS]]
+
+
+def _by_welder(first: str | None, last: str | None, place: str | None, desk: Desk) -> list[Say]:
+    totals = Counter[str]()
+    for splice in desk.log.splices(place=place):
+        if splice.status != "voided" and (not first or splice.day >= first) and (not last or splice.day <= last):
+            totals.update(splice.welders or ("",))
+    return [
+        Say("tally.group", {"group": names_of([who], desk) if who else Say("tally.nobody"), "n": n})
+        for who, n in totals.most_common(MOST_GROUPS)
+    ]
+
+
+def _against_plan(name: str, desk: Desk) -> list[Say]:
+    place = desk.log.place(name)
+    planned = sum(place.planned.values())
+    return [Say("tally.planned", {"planned": planned})] if planned else []
+
+
+def splice(act: Act, desk: Desk) -> Answer:
+    """One splice: what the log holds of it, and its whole story when asked."""
+    number = act.facts.get("number")
+    if number is None:
+        return Answer((Say("tally.which"),), "ask_back", asks=Unclear("number"))
+    found = desk.log.splice(int(number)) if desk.log.is_kept else None
+    if found is None:
+        return Answer((Say("tally.unknown", {"number": int(number)}),))
+    says = [_described(found, desk)]
+    if act.facts.get("history"):
+        lines = [_line(line, desk) for line in desk.log.history(int(number))]
+        says.append(Say("tally.history", {"lines": lines}))
+    return Answer(tuple(says), facts={"numbers": [found.number]})
+
+
+def _described(s: Splice, desk: Desk) -> Say:
+    at = s.made_at.astimezone(desk.site.tz) if s.made_at else None
+    return Say(
+        "tally.splice",
+        {
+            "number": s.number,
+            "kind": Term(f"kind.{s.kind}"),
+            "place": s.place,
+            "welders": names_of(s.welders, desk),
+            "iron": s.iron,
+            "temp": s.temp_f,
+            "date": at.date() if at else None,
+            "time": at,
+            "status": Term(f"status.{s.status}"),
+            "defect": Term(f"defect.{s.defect}") if s.defect else None,
+            "by": names_of([s.verdict_by], desk) if s.verdict_by and s.status in ("accepted", "rejected") else None,
+            "redo_of": s.redo_of,
+            "redone": [r.number for r in desk.log.redos_of(s.number)],
+        },
+    )
+
+
+def _line(line: Line, desk: Desk) -> Say:
+    at = line.at.astimezone(desk.site.tz)
+    values = {"date": at.date(), "time": at, "who": names_of([line.person], desk), "what": Term(f"entry.{line.kind}")}
+    return Say("tally.line", values)
