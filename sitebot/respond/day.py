@@ -1,0 +1,196 @@
+"""The day: when the shift starts and ends on a date, and the changes people make to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from sitebot.acts import Act, Unclear
+from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry
+from sitebot.message import Say
+from sitebot.record import Log
+from sitebot.respond.dates import date_of, dates_of, moment_of
+from sitebot.respond.desk import Answer, Desk, Notice
+from sitebot.respond.people import ids_of, names_of, notice
+from sitebot.site import Site, days_of
+
+MOVERS = ("lead", "superintendent")
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """The shift of one date as it stands after all changes; times are local and aware."""
+
+    day: date
+    start: datetime
+    end: datetime
+    works: bool
+    #: When somebody called the day off, if somebody did.
+    called_off: datetime | None = None
+
+
+def shift_of(day: date, site: Site, log: Log, now: datetime) -> Shift:
+    """Pattern of the site file and the changes of that date, the later over the earlier."""
+    start, end = site.shift.start, site.shift.end
+    works, off = day.weekday() in days_of(site.shift.days), None
+    for change in log.day_changes(day.isoformat()):
+        if change.who:
+            continue
+        if change.start:
+            start, works, off = change.start, True, None
+        if change.end:
+            end = change.end
+        if change.no_work is not None:
+            works, off = not change.no_work, change.at if change.no_work else None
+    begins = moment_of(start, day, now)
+    ends = moment_of(end, day, now)
+    if ends <= begins:
+        ends = moment_of(end, day + timedelta(days=1), now)
+    return Shift(day, begins, ends, works, off)
+
+
+def ask(act: Act, desk: Desk) -> Answer:
+    """ "what time do we start tomorrow": the shift of that date."""
+    today = date.fromisoformat(desk.day)
+    day = date_of(act.facts.get("date"), today) or _next_start(desk)
+    shift = shift_of(day, desk.site, desk.log, desk.now)
+    key = "day.hours" if shift.works else "day.off"
+    return Answer((Say(key, {"date": day, "start": shift.start, "end": shift.end}),))
+
+
+def _next_start(desk: Desk) -> date:
+    today = date.fromisoformat(desk.day)
+    shift = shift_of(today, desk.site, desk.log, desk.now)
+    return today if shift.works and desk.now < shift.end else today + timedelta(days=1)
+
+
+def plan(act: Act, desk: Desk) -> Answer:
+    """A changed start or end, a day off, a snooze, a reminder wanted; for that date only."""
+    facts = act.facts
+    if facts.get("snooze_min") is not None:
+        return _snooze(int(facts["snooze_min"]), desk)
+    if facts.get("remind") is False:
+        return _quiet(act, desk)
+    if facts.get("remind") and (asked := _remind(act, desk)):
+        return asked
+    days = _days(act, desk)
+    if not days or not any(facts.get(k) for k in ("start", "end", "no_work", "who")):
+        return Answer((Say("day.what"),), "ask_back", asks=Unclear("day"))
+    return _moved(act, days, desk)
+
+
+def _days(act: Act, desk: Desk) -> list[date]:
+    today = date.fromisoformat(desk.day)
+    days = dates_of(act.facts.get("date"), today)
+    if days or act.facts.get("date"):
+        return days
+    start = act.facts.get("start")
+    if start and moment_of(str(start), today, desk.said_at) < desk.said_at - timedelta(hours=1):
+        return [today + timedelta(days=1)]
+    return [today]
+
+
+def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
+    facts = act.facts
+    who, joined = ids_of(facts.get("who") or [], desk)
+    only_me = who == (desk.me,)
+    changes = [
+        DayPlanned(
+            date=d.isoformat(),
+            start=facts.get("start"),
+            end=facts.get("end"),
+            no_work=True if facts.get("no_work") else (False if facts.get("start") else None),
+            who=who if only_me or facts.get("no_work") else (),
+        )
+        for d in days
+    ]
+    values = {
+        "date": days if len(days) > 1 else days[0],
+        "start": _at(facts.get("start"), days[0], desk),
+        "end": _at(facts.get("end"), days[0], desk),
+        "names": names_of(who, desk) if who else None,
+        "teller": desk.person.name if desk.person else "",
+    }
+    key = _key(act, only_me)
+    if desk.role not in (*MOVERS, "inspector") and not only_me:
+        return _wish(changes, Say(f"day.{key}", values), desk)
+    entries: list[Entry] = [*joined, *changes]
+    if who and not only_me and not facts.get("no_work"):
+        entries += [CrewSet(day=d.isoformat(), people=who) for d in days]
+    says = [Say(f"day.{key}", values)]
+    if facts.get("no_work") and days[0].isoformat() == desk.day and desk.log.irons_on():
+        says.append(Say("day.unplug_first"))
+    return Answer(tuple(says), "record", entries=tuple(entries), notices=_tell(Say(f"day.{key}", values), only_me, desk))
+
+
+def _key(act: Act, only_me: bool) -> str:
+    if act.facts.get("no_work"):
+        return "no_work_me" if only_me else "no_work"
+    if act.facts.get("start"):
+        return "start_me" if only_me else "start"
+    return "end" if act.facts.get("end") else "crew"
+
+
+def _at(clock: object, day: date, desk: Desk) -> datetime | None:
+    return moment_of(str(clock), day, desk.said_at) if clock else None
+
+
+def _wish(changes: list[DayPlanned], what: Say, desk: Desk) -> Answer:
+    """A crew member's word about everybody's day goes to the lead to confirm."""
+    wishes = tuple(
+        DayWished(date=c.date, change={"start": c.start, "end": c.end, "no_work": c.no_work}) for c in changes
+    )
+    values = {"what": what, "teller": desk.person.name if desk.person else ""}
+    leads = desk.with_role("lead")
+    return Answer(
+        (Say("day.passed_on", {"names": [p.name for p in leads], "what": what}),),
+        "record",
+        entries=wishes,
+        notices=notice(leads, desk, Say("day.wish", values)),
+    )
+
+
+def _tell(what: Say, only_me: bool, desk: Desk) -> tuple[Notice, ...]:
+    """The lead hears of a day moved by somebody else, and who will not be there."""
+    told = Say("day.told", {"what": what, "by": desk.person.name if desk.person else ""})
+    return notice(desk.with_role("lead"), desk, told) if desk.role != "lead" or only_me else ()
+
+
+def _snooze(minutes: int, desk: Desk) -> Answer:
+    until = desk.said_at + timedelta(minutes=minutes)
+    entry = DayPlanned(date=desk.day, snooze_min=minutes, snooze_until=until.isoformat())
+    return Answer((Say("day.snooze", {"minutes": minutes, "time": until}),), "record", entries=(entry,))
+
+
+def _quiet(act: Act, desk: Desk) -> Answer:
+    """No reminders for him tonight; a hot iron is never muted, somebody else hears."""
+    today = date.fromisoformat(desk.day)
+    day = date_of(act.facts.get("date"), today) or today
+    entry = DayPlanned(date=day.isoformat(), quiet=True, who=(desk.me,))
+    return Answer((Say("day.quiet"),), "record", entries=(entry,))
+
+
+def _remind(act: Act, desk: Desk) -> Answer | None:
+    """A reminder of one's own at a time told."""
+    facts = act.facts
+    clock = facts["remind"] if ":" in str(facts["remind"]) else facts.get("at")
+    if not clock or ":" not in str(clock):
+        return Answer((Say("day.remind_when"),), "ask_back", asks=Unclear("time"))
+    today = date.fromisoformat(desk.day)
+    day = date_of(facts.get("date"), today) or today
+    when = moment_of(str(clock), day, desk.said_at)
+    if when <= desk.said_at:
+        when = moment_of(str(clock), day + timedelta(days=1), desk.said_at)
+    what = facts.get("what") or (facts["remind"] if ":" not in str(facts["remind"]) else None)
+    entry = DayPlanned(
+        date=desk.day_of(when), remind_at=when.isoformat(), what=str(what or "")[:120], who=(desk.me,) if desk.me else ()
+    )
+    date_said = when.date() if when.date() != desk.said_at.date() else None
+    values = {"time": when, "date": date_said, "what": _what(what)}
+    return Answer((Say("day.remind", values),), "record", entries=(entry,))
+
+
+def _what(what: object) -> object:
+    return Say(f"day.what_{what}") if what in ("unplug", "preheat", "sample", "plug_in") else what
+
+

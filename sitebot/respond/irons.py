@@ -1,0 +1,139 @@
+"""Irons and the morning's sample weld: what was reported of them, and what to do next."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from sitebot.acts import Act, Unclear
+from sitebot.entries import Acknowledged, Entry, IronReported, SampleReported
+from sitebot.message import Say, Term
+from sitebot.respond.dates import moment_of
+from sitebot.respond.desk import Answer, Desk, Notice
+from sitebot.respond.heat import heat_band
+from sitebot.respond.people import ids_of, notice
+from sitebot.respond.splices import has_sample
+
+#: Common practice: up to an hour to welding heat, about half an hour to cool [min].
+HEATING_MIN, COOLING_MIN = 60, 30
+EVENTS = ("plugged_in", "hot", "reading", "unplugged", "cover_changed", "fault")
+
+
+def answer(act: Act, desk: Desk) -> Answer:
+    """Record what happened to an iron."""
+    event = act.facts.get("event")
+    if event not in EVENTS:
+        return Answer((Say("irons.what"),), "ask_back", asks=Unclear("iron_event"))
+    iron = str(act.facts["iron"]) if act.facts.get("iron") is not None else None
+    moment = desk.said_at
+    if act.facts.get("at"):
+        moment = min(moment_of(str(act.facts["at"]), date.fromisoformat(desk.day), desk.said_at), desk.said_at)
+    temp = act.facts.get("temp_f")
+    entries = tuple(
+        IronReported(day=desk.day, made_at=moment.isoformat(), event=event, iron=name, temp_f=temp)
+        for name in irons_meant(iron, event, desk)
+    )
+    values = {"iron": _named(iron, event, desk), "time": moment, "temp": temp, "ready": None}
+    says, notices = _after(event, values, temp, iron, desk)
+    return Answer(says, "record", entries=entries, notices=notices)
+
+
+def irons_meant(iron: str | None, event: str, desk: Desk) -> list[str | None]:
+    """The irons to write down: those named; "all" or none named means all that the event can be true of."""
+    if iron not in (None, "all", "both", "ambas", "todas"):
+        return [iron]
+    on = [i.iron for i in desk.log.irons_on() if i.iron]
+    if event == "unplugged" and on:
+        return list(on)
+    if event == "plugged_in" and desk.site.irons:
+        return list(desk.site.irons)
+    return [None]
+
+
+def _named(iron: str | None, event: str, desk: Desk) -> list[str]:
+    """How the reply names what was taken as meant."""
+    return [i for i in irons_meant(iron, event, desk) if i]
+
+
+def _after(
+    event: str, values: dict[str, object], temp: float | None, iron: str | None, desk: Desk
+) -> tuple[tuple[Say, ...], tuple[Notice, ...]]:
+    match event:
+        case "plugged_in":
+            ready = desk.said_at + timedelta(minutes=HEATING_MIN)
+            return (Say("irons.plugged_in", {**values, "ready": ready}),), ()
+        case "unplugged":
+            cool = desk.said_at + timedelta(minutes=COOLING_MIN)
+            return (Say("irons.unplugged", {**values, "cool": cool}),), ()
+        case "cover_changed":
+            return (Say("irons.cover_changed", values),), ()
+        case "fault":
+            tell = Say("irons.fault_told", {**values, "by": desk.person.name if desk.person else ""})
+            return (Say("irons.fault", values),), notice(desk.with_role("lead"), desk, tell)
+    return _heat(values, temp, iron, desk), ()
+
+
+def _heat(values: dict[str, object], temp: float | None, iron: str | None, desk: Desk) -> tuple[Say, ...]:
+    if temp is None:
+        sample = () if has_sample(desk.day, iron, desk) and desk.log.is_kept else (Say("irons.sample_next"),)
+        return (Say("irons.hot", values), *sample)
+    low, high = heat_band(desk)
+    values = {**values, "low": round(low), "high": round(high)}
+    if temp > high:
+        return (Say("irons.too_hot", values),)
+    if temp < low:
+        return (Say("irons.not_yet", values),)
+    says = [Say("irons.in_band", values)]
+    if desk.log.is_kept and not has_sample(desk.day, iron, desk):
+        says.append(Say("irons.sample_next"))
+    return tuple(says)
+
+
+def sample(act: Act, desk: Desk) -> Answer:
+    """Record the sample weld; crew may judge it themselves."""
+    verdict = act.facts.get("verdict")
+    if verdict not in ("pass", "fail"):
+        return Answer((Say("irons.sample_verdict"),), "ask_back", asks=Unclear("sample"))
+    welders, joined = ids_of(act.facts.get("welders") or [], desk)
+    iron = str(act.facts["iron"]) if act.facts.get("iron") else None
+    defect = act.facts.get("defect") if verdict == "fail" else None
+    entry = SampleReported(
+        day=desk.day,
+        made_at=desk.said_at.isoformat(),
+        verdict=verdict,
+        iron=iron,
+        defect=defect,
+        temp_f=act.facts.get("temp_f"),
+        welders=welders,
+    )
+    values = {"iron": iron, "defect": Term(f"defect.{defect}") if defect else None}
+    if verdict == "pass":
+        return Answer((Say("irons.sample_pass", values),), "record", entries=(*joined, entry))
+    low, high = heat_band(desk)
+    hot = Say("irons.turn_down", {"low": round(low), "high": round(high)}) if defect == "char" else None
+    tell = Say("irons.sample_fail_told", {**values, "by": desk.person.name if desk.person else ""})
+    return Answer(
+        (Say("irons.sample_fail", {**values, "hot": hot}),),
+        "record",
+        entries=(*joined, entry),
+        notices=notice(desk.with_role("lead"), desk, tell) if desk.role == "crew" else (),
+    )
+
+
+def acknowledge(act: Act, desk: Desk) -> Answer:
+    """ "done" and a thumbs-up count for the reminder open at that time."""
+    what = act.facts.get("what") or next(iter(desk.reminders), None)
+    if what == "sample":
+        return Answer((Say("irons.sample_verdict"),), "ask_back", asks=Unclear("sample"))
+    if what not in ("preheat", "unplug", "cover"):
+        return Answer((Say("talk.ack"),), "record" if not desk.log.is_kept else "answer")
+    event = {"preheat": "plugged_in", "unplug": "unplugged", "cover": "cover_changed"}[what]
+    if _known_off(event, desk):
+        return Answer((Say("talk.ack"),))
+    done = answer(Act("report_iron", {"event": event}), desk)
+    ack: Entry = Acknowledged(what=what, day=desk.day, made_at=desk.said_at.isoformat())
+    return Answer(done.says, "record", entries=(ack, *done.entries))
+
+
+def _known_off(event: str, desk: Desk) -> bool:
+    known = desk.log.irons()
+    return event == "unplugged" and bool(known) and not any(i.on for i in known)
