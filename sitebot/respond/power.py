@@ -74,7 +74,9 @@ def _voltage(facts: Mapping[str, Any], volts: float) -> Answer:
         key = "power.low_volts" if volts < LEAST_V else "power.wrong_iron"
     else:
         key = "power.volts_fit"
-    return Answer(says=(Say(key, values),), why=(Say("power.why_volts", values),), facts={"heat_share": round(share, 3)})
+    return Answer(
+        says=(Say(key, values),), why=(Say("power.why_volts", values),), facts={"heat_share": round(share, 3)}
+    )
 
 
 def _load(facts: Mapping[str, Any]) -> dict[str, object]:

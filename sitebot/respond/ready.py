@@ -1,0 +1,160 @@
+"""Answers "is it hot yet?": by a reading or a melt test if there is one, else when it may be, never a yes by the clock alone.
+
+Times are estimates of trade/heat.py's kind; heat and melt test are common practice unless the site's procedure says otherwise.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sitebot.acts import Act
+from sitebot.message import Say
+from sitebot.record import IronState
+from sitebot.respond.desk import Answer, Desk
+
+#: Common practice: the heat to weld at, the melt test, the longest warm-up.
+WELD_F = (360.0, 380.0)
+MELT_S = (20.0, 30.0)
+WARM_UP_MIN = 60.0
+#: A reading in the log older than this says nothing about now [min].
+READING_HOLDS_MIN = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """The heat to weld at and the paper it stands in ('' is common practice)."""
+
+    low_f: float
+    high_f: float
+    source: str = ""
+
+
+def weld_heat(desk: Desk) -> Heat:
+    """The site's own range where its procedure gives one (``temperature``: "360-380 F"), else common practice."""
+    own = desk.site.procedure.get("temperature")
+    numbers = [float(n) for n in re.findall(r"\d+(?:\.\d+)?", own.value)] if own else []
+    if own is None or not numbers:
+        return Heat(*WELD_F)
+    if re.search(r"\d\s*(deg\s*)?C\b", own.value):
+        numbers = [n * 9 / 5 + 32 for n in numbers]
+    return Heat(min(numbers[:2]), max(numbers[:2]), own.source)
+
+
+def warm_up_min(desk: Desk) -> float:
+    """How long irons take to heat at the longest [min]: the site's ``preheat``, else an hour."""
+    own = desk.site.procedure.get("preheat")
+    found = re.search(r"(\d+(?:\.\d+)?)\s*(h)?", own.value) if own else None
+    return float(found[1]) * (60 if found[2] else 1) if found else WARM_UP_MIN
+
+
+def answer(act: Act, desk: Desk) -> Answer:
+    """Yes and no by what was measured; a time where only the clock is known."""
+    facts = act.facts
+    heat = weld_heat(desk)
+    if facts.get("melt_s") is not None:
+        return _by_melt(float(facts["melt_s"]), heat, facts)
+    if facts.get("temp_f") is not None:
+        return _by_reading(float(facts["temp_f"]), heat, _minutes_on(facts, desk))
+    minutes = _minutes_on(facts, desk)
+    if minutes is not None:
+        return _by_clock(minutes, heat, desk)
+    return _by_log(facts, heat, desk)
+
+
+def _values(heat: Heat, **more: object) -> dict[str, object]:
+    low_c, high_c = round((heat.low_f - 32) / 1.8), round((heat.high_f - 32) / 1.8)
+    return {"low": round(heat.low_f), "high": round(heat.high_f), "low_c": low_c, "high_c": high_c, **more}
+
+
+def _why(heat: Heat, *before: Say) -> tuple[Say, ...]:
+    source = Say("ready.source_site", {"source": heat.source}) if heat.source else Say("ready.source")
+    return (*before, source)
+
+
+def _by_reading(temp_f: float, heat: Heat, minutes: float | None, at: datetime | None = None) -> Answer:
+    """A reading decides, limits included; past the warm-up a cold iron points at its supply."""
+    reading = round(temp_f)
+    values = _values(heat, temp=reading, celsius=round((temp_f - 32) / 1.8), at=at)
+    if reading > heat.high_f:
+        values["over"] = round(reading - heat.high_f)
+        key = "ready.just_over" if reading <= heat.high_f + 5 else "ready.too_hot"
+    elif reading < heat.low_f:
+        values["under"] = round(heat.low_f - reading)
+        key = "ready.stuck" if minutes is not None and minutes >= WARM_UP_MIN else "ready.too_cold"
+    else:
+        key = "ready.at_the_edge" if reading in (round(heat.low_f), round(heat.high_f)) else "ready.in_range"
+    is_ready = heat.low_f <= reading <= heat.high_f
+    return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_reading", values)), facts={"ready": is_ready})
+
+
+def _by_melt(seconds: float, heat: Heat, facts: Mapping[str, Any]) -> Answer:
+    """A scrap that begins to melt in 20-30 s; a reading told in the same breath must agree."""
+    values = _values(heat, seconds=round(seconds))
+    temp = facts.get("temp_f")
+    if temp is not None and not heat.low_f <= temp <= heat.high_f:
+        return _by_reading(float(temp), heat, None)
+    if seconds > MELT_S[1]:
+        key = "ready.melt_slow"
+    else:
+        key = "ready.melt_fast" if seconds < MELT_S[0] else "ready.melt_good"
+    why = _why(heat, Say("ready.why_melt", values))
+    return Answer(says=(Say(key, values),), why=why, facts={"ready": key == "ready.melt_good"})
+
+
+def _minutes_on(facts: Mapping[str, Any], desk: Desk) -> float | None:
+    """Minutes since it was plugged in, from minutes or a clock time; below 0 where that lies ahead."""
+    if facts.get("minutes_on") is not None:
+        return float(facts["minutes_on"]) + (desk.now - desk.said_at).total_seconds() / 60
+    clock = re.fullmatch(r"(\d{1,2}):(\d\d)", str(facts.get("plugged_at") or facts.get("at") or ""))
+    if not clock:
+        return None
+    plugged = desk.said_at.replace(hour=int(clock[1]) % 24, minute=int(clock[2]), second=0, microsecond=0)
+    if plugged - desk.said_at > timedelta(hours=12):
+        plugged -= timedelta(days=1)
+    return (desk.now - plugged).total_seconds() / 60
+
+
+def _by_clock(minutes: float, heat: Heat, desk: Desk, iron: str = "") -> Answer:
+    """Time alone is never a yes."""
+    longest = warm_up_min(desk)
+    plugged = desk.now - timedelta(minutes=minutes)
+    values = _values(
+        heat,
+        iron=iron,
+        minutes=round(minutes),
+        longest=round(longest),
+        plugged=plugged.time(),
+        at=(plugged + timedelta(minutes=longest)).time(),
+    )
+    if minutes < -0.5:
+        key = "ready.will_be"
+    else:
+        key = "ready.not_yet" if minutes < longest else "ready.hour_up"
+    return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_clock", values)), facts={"ready": False})
+
+
+def _by_log(facts: Mapping[str, Any], heat: Heat, desk: Desk) -> Answer:
+    """What the log knows of that iron, or of all that are on."""
+    wanted = str(facts.get("iron") or "").lower()
+    named = wanted not in ("", "all")
+    irons = [i for i in desk.log.irons_on() if not named or i.iron.lower() == wanted]
+    if not irons:
+        values = _values(heat, iron=facts.get("iron") if named else "", longest=round(warm_up_min(desk)))
+        return Answer(says=(Say("ready.unknown", values),), why=_why(heat), facts={"ready": False})
+    answers = [_of_state(iron, heat, desk) for iron in irons]
+    ready = all(a.facts["ready"] for a in answers)
+    return Answer(says=tuple(s for a in answers for s in a.says), why=answers[0].why, facts={"ready": ready})
+
+
+def _of_state(iron: IronState, heat: Heat, desk: Desk) -> Answer:
+    minutes = (desk.now - iron.since).total_seconds() / 60
+    if iron.temp_f is None or iron.read_at is None:
+        return _by_clock(minutes, heat, desk, iron.iron)
+    if (desk.now - iron.read_at).total_seconds() / 60 > READING_HOLDS_MIN:
+        values = _values(heat, iron=iron.iron, temp=round(iron.temp_f), at=iron.read_at.time())
+        return Answer(says=(Say("ready.old_reading", values),), why=_why(heat), facts={"ready": False})
+    return _by_reading(iron.temp_f, heat, minutes, iron.read_at)
