@@ -1,1 +1,76 @@
-"""TODO."""
+"""From acts to answers: one handler an act. Reads the log and the rules, writes nothing.
+
+Who may say what at all (strangers) is decided here, once; what a role may do stands with each matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from sitebot.acts import Act
+from sitebot.respond import (
+    acceptance,
+    amend,
+    cuts,
+    day,
+    inspections,
+    irons,
+    pours,
+    power,
+    practice,
+    ready,
+    rework,
+    roster,
+    safety,
+    splices,
+    tally,
+    talk,
+)
+from sitebot.respond.desk import Answer, Desk, Notice
+
+HANDLERS: Mapping[str, Callable[[Act, Desk], Answer]] = {
+    "ask_cut": cuts.answer,
+    "ask_acceptance": acceptance.answer,
+    "ask_practice": practice.answer,
+    "ask_safety": safety.answer,
+    "unsafe_plan": safety.answer,
+    "ask_power": power.answer,
+    "ask_ready": ready.answer,
+    "ask_tally": tally.answer,
+    "ask_splice": tally.splice,
+    "ask_pour": pours.ask,
+    "ask_waiting": pours.waiting,
+    "ask_crew": roster.ask,
+    "ask_day": day.ask,
+    "ask_report": talk.report,
+    "report_splices": splices.answer,
+    "report_rework": rework.answer,
+    "report_inspection": inspections.answer,
+    "report_sample": irons.sample,
+    "report_iron": irons.answer,
+    "report_damage": pours.damage,
+    "release_pour": pours.release,
+    "plan_pour": pours.plan,
+    "plan_splices": talk.plan_splices,
+    "plan_day": day.plan,
+    "amend": amend.answer,
+    "set_crew": roster.set_crew,
+    "language": roster.language,
+    "opt_out": roster.opt_out,
+    "opt_in": roster.opt_in,
+    "teach": roster.teach,
+    "ack": irons.acknowledge,
+    "help": talk.help_,
+    "greeting": talk.greeting,
+    "off_topic": talk.off_topic,
+}
+
+
+def respond(act: Act, desk: Desk) -> Answer:
+    """The answer to one act."""
+    if desk.person is None and (refused := roster.stranger(act, desk)):
+        return refused
+    return HANDLERS[act.name](act, desk)
+
+
+__all__ = ["HANDLERS", "Answer", "Desk", "Notice", "respond"]
