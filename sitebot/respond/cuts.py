@@ -1,4 +1,4 @@
-"""Answers "what do I cut?": saw settings for turns, tees, crosses and wyes, from square, with the arithmetic for "why?".
+"""Answers "what do I cut?": saw settings for turns, tees, crosses and wyes, with the arithmetic for "why?".
 
 The geometry is trade/cuts.py and trade/space.py; here its figures become sentences. Nothing is read from the record.
 """
@@ -39,7 +39,7 @@ def _straight(facts: Mapping[str, Any]) -> Answer:
     known = {**facts, "joint": "straight", "turn_deg": 0, "inside_deg": 180, "miter_deg": 0, "bevel_deg": 0}
     return Answer(
         says=(Say("cuts.straight"),),
-        why=(Say("cuts.why_straight"), Say("cuts.source")),
+        why=(Say("cuts.why_straight"), *_how(cuts.Setting(0), facts)),
         facts=known,
         picture={"drawing": "straight"},
     )
@@ -69,7 +69,7 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
     }
     return Answer(
         says=(*_claim(facts, half), Say(f"{key}_{plane}", values), *_extras(facts, setting, desk)),
-        why=(Say("cuts.why_inside" if _came_as_inside(facts) else "cuts.why_turn", values), Say("cuts.source")),
+        why=(Say("cuts.why_inside" if _came_as_inside(facts) else "cuts.why_turn", values), *_how(setting, facts)),
         facts=known,
         picture={"drawing": "turn", "turn_deg": turn, "plane": "edge" if plane == "edge" else "flat"},
     )
@@ -157,7 +157,7 @@ def _compound(facts: Mapping[str, Any], desk: Desk) -> Answer:
     }
     return Answer(
         says=(*says, *_extras(facts, setting, desk)),
-        why=(Say("cuts.why_compound", values), Say("cuts.hands", _hands(joint)), Say("cuts.source")),
+        why=(Say("cuts.why_compound", values), Say("cuts.hands", _hands(joint)), *_how(setting, facts)),
         facts=known,
         picture={"drawing": "compound", "flat_turn_deg": float(flat), "edge_turn_deg": float(edge)},
     )
@@ -196,7 +196,7 @@ def _fitting(facts: Mapping[str, Any], desk: Desk) -> Answer:
     largest = cuts.Setting(max(found))
     return Answer(
         says=(*says, *_extras(facts, largest, desk)),
-        why=tuple(_why_gap(g) for g in dict.fromkeys(gaps)) + (Say("cuts.source"),),
+        why=(*map(_why_gap, dict.fromkeys(gaps)), *_how(largest, facts)),
         facts=known,
         picture={"drawing": kind, "legs_deg": list(gaps)},
     )
@@ -254,6 +254,18 @@ def _extras(facts: Mapping[str, Any], setting: cuts.Setting, desk: Desk) -> tupl
     if max(setting.miter_deg, setting.bevel_deg) > float(facts.get("saw_stop_deg") or marks.USUAL_STOP_DEG):
         says.append(Say("cuts.past_stop"))
     return tuple(says)
+
+
+def _how(setting: cuts.Setting, facts: Mapping[str, Any]) -> tuple[Say, ...]:
+    """Block for a saw that stops short, the tool that is fit, and where the geometry comes from."""
+    says: list[Say] = []
+    stop = float(facts.get("saw_stop_deg") or marks.USUAL_STOP_DEG)
+    block = marks.fence_block(setting.miter_deg, stop) if setting.miter_deg < 85 else None
+    if block:
+        says.append(Say("cuts.why_block", {"block": degrees(block.block_deg), "swing": degrees(block.swing_deg)}))
+    is_square = setting.miter_deg == 0 and setting.bevel_deg == 0
+    says.append(Say("cuts.tool_square" if is_square else "cuts.tool_saw"))
+    return (*says, Say("cuts.source"))
 
 
 def _width_in(facts: Mapping[str, Any], desk: Desk) -> float | None:

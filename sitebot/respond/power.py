@@ -1,7 +1,7 @@
 """Answers about power: cords, breakers, generators and voltage for irons, with cautions that 29 CFR 1926 gives.
 
-Figures are trade/power.py's. 8 A at 120 V, 100 ft of cord and four fifths of a breaker are common practice and said to be;
-a site's own ``cord`` in its procedure takes their place.
+Figures are trade/power.py's. 8 A at 120 V, 100 ft of cord and four fifths of a breaker are common practice and said to
+be; a site's own ``cord`` in its procedure takes their place.
 """
 
 from __future__ import annotations

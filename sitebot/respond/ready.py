@@ -1,13 +1,13 @@
-"""Answers "is it hot yet?": by a reading or a melt test if there is one, else when it may be, never a yes by the clock alone.
+"""Answers "is it hot yet?": by a reading or a melt test; by the clock alone only when it may be, never a yes.
 
-Times are estimates of trade/heat.py's kind; heat and melt test are common practice unless the site's procedure says otherwise.
+Times are estimates by trade/heat.py; heat and melt test are common practice unless the site's procedure says otherwise.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -15,6 +15,7 @@ from sitebot.acts import Act
 from sitebot.message import Say
 from sitebot.record import IronState
 from sitebot.respond.desk import Answer, Desk
+from sitebot.trade import heat as curves
 
 #: Common practice: the heat to weld at, the melt test, the longest warm-up.
 WELD_F = (360.0, 380.0)
@@ -22,6 +23,10 @@ MELT_S = (20.0, 30.0)
 WARM_UP_MIN = 60.0
 #: A reading in the log older than this says nothing about now [min].
 READING_HOLDS_MIN = 20.0
+#: Where faces start where nobody measured the air [C].
+AIR_C = 20.0
+#: How far back mornings are looked at.
+MORNINGS_BACK = 21
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,10 +102,9 @@ def _by_melt(seconds: float, heat: Heat, facts: Mapping[str, Any]) -> Answer:
     temp = facts.get("temp_f")
     if temp is not None and not heat.low_f <= temp <= heat.high_f:
         return _by_reading(float(temp), heat, None)
-    if seconds > MELT_S[1]:
-        key = "ready.melt_slow"
-    else:
-        key = "ready.melt_fast" if seconds < MELT_S[0] else "ready.melt_good"
+    key = "ready.melt_good" if MELT_S[0] <= seconds <= MELT_S[1] else "ready.melt_slow"
+    if seconds < MELT_S[0]:
+        key = "ready.melt_fast"
     why = _why(heat, Say("ready.why_melt", values))
     return Answer(says=(Say(key, values),), why=why, facts={"ready": key == "ready.melt_good"})
 
@@ -130,10 +134,9 @@ def _by_clock(minutes: float, heat: Heat, desk: Desk, iron: str = "") -> Answer:
         plugged=plugged.time(),
         at=(plugged + timedelta(minutes=longest)).time(),
     )
+    key = "ready.not_yet" if minutes < longest else "ready.hour_up"
     if minutes < -0.5:
         key = "ready.will_be"
-    else:
-        key = "ready.not_yet" if minutes < longest else "ready.hour_up"
     return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_clock", values)), facts={"ready": False})
 
 
@@ -141,20 +144,71 @@ def _by_log(facts: Mapping[str, Any], heat: Heat, desk: Desk) -> Answer:
     """What the log knows of that iron, or of all that are on."""
     wanted = str(facts.get("iron") or "").lower()
     named = wanted not in ("", "all")
-    irons = [i for i in desk.log.irons_on() if not named or i.iron.lower() == wanted]
+    irons = [i for i in desk.log.irons() if (i.on or named) and (not named or i.iron.lower() == wanted)]
     if not irons:
         values = _values(heat, iron=facts.get("iron") if named else "", longest=round(warm_up_min(desk)))
         return Answer(says=(Say("ready.unknown", values),), why=_why(heat), facts={"ready": False})
-    answers = [_of_state(iron, heat, desk) for iron in irons]
+    answers = [_of_iron(iron, heat, desk) for iron in irons]
     ready = all(a.facts["ready"] for a in answers)
     return Answer(says=tuple(s for a in answers for s in a.says), why=answers[0].why, facts={"ready": ready})
 
 
-def _of_state(iron: IronState, heat: Heat, desk: Desk) -> Answer:
+def _of_iron(iron: IronState, heat: Heat, desk: Desk) -> Answer:
+    """A fresh reading decides; an older one and past mornings say when to read again."""
     minutes = (desk.now - iron.since).total_seconds() / 60
-    if iron.temp_f is None or iron.read_at is None:
-        return _by_clock(minutes, heat, desk, iron.iron)
-    if (desk.now - iron.read_at).total_seconds() / 60 > READING_HOLDS_MIN:
-        values = _values(heat, iron=iron.iron, temp=round(iron.temp_f), at=iron.read_at.time())
+    if not iron.on:
+        cold = iron.since + timedelta(seconds=curves.USUAL_COOL_S)
+        values = _values(heat, iron=iron.iron, off=iron.since.time(), at=cold.time())
+        key = "ready.off_still_hot" if desk.now < cold else "ready.off"
+        return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_cool")), facts={"ready": False})
+    fresh = iron.temp_f is not None and iron.read_at is not None and iron.read_at >= iron.since
+    if fresh and iron.read_at and desk.now - iron.read_at <= timedelta(minutes=READING_HOLDS_MIN):
+        decided = _by_reading(iron.temp_f or 0.0, heat, minutes, iron.read_at)
+        if decided.facts["ready"] or (iron.temp_f or 0.0) > heat.high_f:
+            return decided
+        return replace(decided, says=(*decided.says, *_when(iron, heat, desk)))
+    if fresh and minutes >= warm_up_min(desk):
+        values = _values(heat, iron=iron.iron, temp=round(iron.temp_f or 0), at=iron.read_at)
         return Answer(says=(Say("ready.old_reading", values),), why=_why(heat), facts={"ready": False})
-    return _by_reading(iron.temp_f, heat, minutes, iron.read_at)
+    learned = _when(iron, heat, desk) if minutes < warm_up_min(desk) else ()
+    waiting = _by_clock(minutes, heat, desk, iron.iron)
+    return replace(waiting, says=learned or waiting.says)
+
+
+def _when(iron: IronState, heat: Heat, desk: Desk) -> tuple[Say, ...]:
+    """An estimate from today's readings and past mornings of that iron; nothing where there is neither."""
+    events = [e for e in desk.log.iron_events(desk.now.strftime("%Y-%m-%d")) if e.iron == iron.iron]
+    readings = [
+        curves.Reading((e.at - iron.since).total_seconds(), _celsius(e.temp_f))
+        for e in events
+        if e.event == "reading" and e.temp_f is not None and e.at > iron.since
+    ]
+    mornings = past_warm_ups_s(desk, iron.iron, heat)
+    if not readings and len(mornings) < 2:
+        return ()
+    found = curves.ready(readings, AIR_C, _celsius(heat.low_f), curves.learned(mornings))
+    likely, late = (iron.since + timedelta(seconds=t) for t in (found.likely_s, found.late_s))
+    if late <= desk.now:
+        return ()
+    values = _values(heat, iron=iron.iron, likely=likely, late=late, readings=len(readings), mornings=len(mornings))
+    return (Say("ready.estimate" if likely > desk.now else "ready.estimate_soon", values),)
+
+
+def past_warm_ups_s(desk: Desk, iron: str, heat: Heat) -> list[float]:
+    """From plug-in to the first word that it was hot, on the mornings of the last three weeks."""
+    found: list[float] = []
+    for back in range(1, MORNINGS_BACK + 1):
+        plugged: datetime | None = None
+        for event in desk.log.iron_events((desk.now - timedelta(days=back)).strftime("%Y-%m-%d")):
+            if event.iron != iron:
+                continue
+            if event.event == "plugged_in":
+                plugged = event.at
+            elif plugged and (event.event == "hot" or (event.temp_f or 0) >= heat.low_f):
+                found.append((event.at - plugged).total_seconds())
+                break
+    return [seconds for seconds in found if seconds > 300]
+
+
+def _celsius(temp_f: float | None) -> float:
+    return ((temp_f or 0.0) - 32) / 1.8

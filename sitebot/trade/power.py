@@ -1,7 +1,7 @@
 """Power for irons: wire sizes, what a cord takes from the heat, what a breaker or a generator carries.
 
-Pure formulas for resistive irons at power factor 1; which limit counts as good enough is the caller's. No rule of a site
-and no wording may live here.
+Pure formulas for resistive irons at power factor 1; which limit counts as good enough is the caller's. No rule of a
+site and no wording may live here.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 FT_M = 0.3048
 #: Annealed copper at 20 C [ohm m]: International Annealed Copper Standard, NBS Handbook 100 (1966), 0.017241 ohm mm2/m.
 COPPER_OHM_M = 1.7241e-8
-#: Change of copper's resistance by degree, from 20 C [1/K]: Kuphaldt, Lessons in Electric Circuits I (CRC Handbook 78th ed.).
+#: Change of copper's resistance by degree from 20 C [1/K]: Kuphaldt, Lessons in Electric Circuits I (CRC Handbook).
 COPPER_PER_K = 0.004041
 #: ASTM B258: size 36 is 0.005 in, size 0000 is 0.46 in, 39 sizes between in one ratio.
 _AWG_36_M = 0.005 * 0.0254
@@ -88,8 +88,8 @@ def awg_of_area(area_m2: float) -> float:
 def wire_ohm(length_m: float, area_m2: float, temp_c: float = 20.0) -> float:
     """Resistance [ohm] of one copper wire of this length and cross-section at a wire temperature.
 
-    Limits: length_m >= 0, area_m2 > 0, -40 <= temp_c <= 100. Source: R = rho L / A with the standard copper at 20 C and its
-    temperature coefficient (see the constants above).
+    Limits: length_m >= 0, area_m2 > 0, -40 <= temp_c <= 100. Source: R = rho L / A with the standard copper at 20 C and
+    its temperature coefficient (see the constants above).
 
     >>> round(wire_ohm(1000, awg_area_m2(14)), 2)
     8.29

@@ -21,7 +21,7 @@ NOTHING_DEG = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class SawCut:
-    """How one piece is cut: kept on this hand of the blade, wanted face up, handle swung and blade leaned to these hands."""
+    """How one piece is cut: kept on this hand of the blade, its face up, handle swung and blade leaned to these hands."""
 
     keep: Side
     miter_deg: float
@@ -79,9 +79,9 @@ def mirrored(a: Vector, plane: Vector) -> Vector:
 def joint(out_1: Vector, web_1: Vector, out_2: Vector, wanted_web_2: Vector | None = None) -> SpaceJoint:
     """The joint of two legs that leave it towards ``out_1`` and ``out_2``; ``web_1`` is the normal of leg 1's web.
 
-    The blade plane halves the legs: leg 2 is leg 1 in its mirror, so sections meet point by point. Limits: the legs are
-    not the same way (folded back), ``web_1`` is square to ``out_1`` within 1e-9. Source: C. Corwin's derivation by normals,
-    1999/2000; J. Bartok's formulas are the special case of two webs at one slope.
+    The blade plane halves the legs: leg 2 is leg 1 in its mirror, so sections meet point by point. Limits: the legs do
+    not run the same way (folded back), ``web_1`` is square to ``out_1`` within 1e-9. Source: C. Corwin's derivation by
+    normals, 1999/2000; J. Bartok's formulas are the special case of two webs at one slope.
 
     >>> j = joint((-1, 0, 0), (0, 0, 1), heading(90, 45))
     >>> round(j.first.miter_deg, 4), round(j.first.bevel_deg, 4)
@@ -103,9 +103,9 @@ def joint(out_1: Vector, web_1: Vector, out_2: Vector, wanted_web_2: Vector | No
 def saw_cut(out: Vector, up: Vector, blade: Vector, keep: Literal["left", "right"]) -> SawCut:
     """How to set the saw so that it cuts a piece along ``blade``, face ``up`` up, the joint at the blade.
 
-    ``out`` is the piece's way from the joint; kept on the left it lies towards -x. Miter is the trace of the blade plane
-    on the table from square; bevel its lean from upright. Limits: the plane crosses the piece (not along it).
-    Source: plane and table as two planes, plain vector geometry.
+    ``out`` is the piece's way from the joint; kept on the left it lies towards -x. Miter is the trace of the blade
+    plane on the table from square; bevel its lean from upright. Limits: the plane crosses the piece (not along it).
+    Source: blade plane and table plane, plain vector geometry.
 
     >>> saw_cut((-1, 0, 0), (0, 0, 1), unit((1, 0.5773502691896257, 0)), "left").miter_deg.__round__(6)
     30.0
@@ -144,9 +144,10 @@ def twist_deg(web: Vector, wanted: Vector, about: Vector) -> float:
 
 
 def compound_turn(flat_turn_deg: float, edge_turn_deg: float) -> SpaceJoint:
-    """Both turns in one joint: leg 2 runs at azimuth ``flat_turn_deg`` in leg 1's web plane, ``edge_turn_deg`` out of it.
+    """Both turns in one joint: leg 2 runs at azimuth ``flat_turn_deg`` in leg 1's web plane and climbs ``edge_turn_deg``.
 
-    The wanted web of leg 2 is level across its width; the twist tells how far the mitred one is rolled from that.
+    The wanted web of leg 2 is level across its width; the twist tells how far the mitred one is rolled from that:
+    tan(twist/2) = tan(F/2) tan(E/2).
     Limits: -180 < flat_turn_deg < 180, -90 < edge_turn_deg < 90. Source: as ``joint``; tan(miter) = cos E sin F / (1 +
     cos E cos F), sin(bevel) = sin E / (2 cos(T/2)) with cos T = cos E cos F follow from it.
 
@@ -163,8 +164,9 @@ def compound_turn(flat_turn_deg: float, edge_turn_deg: float) -> SpaceJoint:
 def sloped_corner(spring_deg: float, corner_deg: float) -> SpaceJoint:
     """A corner of two webs that lean at the spring angle [deg] from the wall, walls at the corner angle [deg] in plan.
 
-    The same ``joint`` for legs level at the corner. Limits: 0 <= spring_deg <= 90, 0 < corner_deg < 360; above 180 is an
-    outside corner with the same figures. Source: J. Bartok, tan(miter) = sin S / tan(W/2), sin(bevel) = cos S cos(W/2).
+    The same ``joint`` for legs level at the corner. Limits: 0 <= spring_deg <= 90, 0 < corner_deg < 360; above 180 is
+    an outside corner with the same figures. Source: J. Bartok, tan(miter) = sin S / tan(W/2), sin(bevel) = cos S
+    cos(W/2).
 
     >>> c = sloped_corner(38, 90)
     >>> round(c.first.miter_deg, 5), round(c.first.bevel_deg, 5)
