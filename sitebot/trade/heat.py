@@ -82,8 +82,8 @@ class Ready:
 def curve_through(start_c: float, end_c: float, reading: Reading) -> Curve:
     """The curve from a start to a known end through one reading.
 
-    Limits: the reading lies between start and end, later than 0. Source: Newton's law solved for tau = -t / ln((T - Te) /
-    (T0 - Te)); OpenStax Calculus, exponential growth and decay.
+    Limits: the reading lies between start and end, later than 0. Source: Newton's law solved for the time constant,
+    tau = -t / ln((T - Te) / (T0 - Te)); OpenStax Calculus, exponential growth and decay.
 
     >>> round(1 / curve_through(93.333, 21.111, Reading(2, 82.222)).tau_s, 4)
     0.0835
@@ -174,8 +174,9 @@ def learned(warm_ups_s: Sequence[float], prior: Prior | None = None, weight: flo
 def ready(readings: Sequence[Reading], start_c: float, target_c: float, prior: Prior | None = None) -> Ready:
     """When the face reaches ``target_c``, from what is known and today's readings together.
 
-    Every pair of warm-up time and end temperature is weighed by the prior and by how well its curve passes the readings;
-    the answer is that weight's 10, 50 and 90 %. Limits: start_c < target_c < 230. Source: Bayes' rule on a grid.
+    Every pair of warm-up time and end temperature is weighed by the prior and by how well its curve passes the
+    readings; the answer is that weight's 10, 50 and 90 %. Limits: start_c < target_c < 230. Source: Bayes' rule on a
+    grid.
 
     >>> r = ready([], 20, 182)
     >>> round(r.likely_s / 60), round(r.late_s / 60)
@@ -216,10 +217,10 @@ def _quantile(weighed: Sequence[tuple[float, float]], share: float) -> float:
 
 
 def safe_to_pack_s(start_c: float, air_c: float, handle_c: float, readings: Sequence[Reading] = ()) -> float | None:
-    """How long after unplugging the face is down to ``handle_c`` [s]: do not pack before. None where air is not below it.
+    """How long after unplugging the face is down to ``handle_c`` [s], do not pack before; None where the air is warmer.
 
-    Without readings the curve is the one that takes half an hour from 188 C to 50 C in 20 C air. Limits: start_c > handle_c.
-    Source: Newton's law; half an hour to cool is common practice.
+    Without readings the curve is the one that takes half an hour from 188 C to 50 C in 20 C air. Limits: start_c >
+    handle_c. Source: Newton's law; half an hour to cool is common practice.
 
     >>> round(safe_to_pack_s(188, 20, 50) / 60)
     30

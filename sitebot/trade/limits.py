@@ -16,8 +16,8 @@ Standing = Literal["under", "at", "over"]
 def governing(absolute: float, share: float, of: float | None) -> float | None:
     """The smaller of an absolute limit and a share of a measure ("1/16 in or 15 % of thickness"): both hold.
 
-    None where the measure is not known and the absolute limit alone cannot settle it. Limits: absolute > 0, 0 < share <= 1,
-    of > 0, one unit. Source: UFGS-03150A 3.2.3.3 read as either one rejects.
+    None where the measure is not known and the absolute limit alone cannot settle it. Limits: absolute > 0, 0 < share
+    <= 1, of > 0, one unit. Source: UFGS-03150A 3.2.3.3 read as either one rejects.
 
     >>> governing(1/16, 0.15, 1/2), round(governing(1/16, 0.15, 3/8), 5)
     (0.0625, 0.05625)
@@ -43,8 +43,8 @@ def even_thickness(absolute: float, share: float) -> float:
 def standing(value: float, most: float, place: float | None = None) -> Standing:
     """Where a reading stands against the most allowed, compared at the precision of the reading (``place``: 0.1, 1/64).
 
-    Exactly at the limit is "at" and passes. Limits: value and most not below 0, place > 0. Source: design rule "limits are
-    inclusive"; ASTM E29 6.4 for the place.
+    Exactly at the limit is "at" and passes. Limits: value and most not below 0, place > 0. Source: design rule
+    "limits are inclusive"; ASTM E29 6.4 for the place.
 
     >>> standing(1.6, 1.5875, 0.1), standing(1.7, 1.5875, 0.1), standing(1.6, 1.5875)
     ('at', 'over', 'over')
@@ -87,8 +87,9 @@ def at_least(value: float, least: float, method: Literal["absolute", "rounding"]
 def section_loss_share(step: float, across: float, other_step: float = 0.0, other_across: float = 1.0) -> float:
     """The share of a section that two ends out of line no longer have in common, 0 to 1.
 
-    ``step`` is the offset across the measure ``across`` (thickness or width); a second offset the other way may be given.
-    Limits: steps not below 0, measures above 0; the web is taken as a rectangle. Source: overlap of two rectangles.
+    ``step`` is the offset across the measure ``across`` (thickness or width); a second offset the other way may be
+    given. Limits: steps not below 0, measures above 0; the web is taken as a rectangle. Source: overlap of two
+    rectangles.
 
     >>> round(section_loss_share(1/16, 3/8), 4)
     0.1667
@@ -102,8 +103,8 @@ def section_loss_share(step: float, across: float, other_step: float = 0.0, othe
 def strength_share(splice_load: float, parent_load: float, splice_area: float = 1.0, parent_area: float = 1.0) -> float:
     """A splice's tensile strength as a share of the parent's, from the loads at break and the areas pulled.
 
-    Areas are width x thickness; where the strips are alike they may be left out. Limits: all above 0, loads in one unit,
-    areas in one unit. Source: stress = load / area.
+    Areas are width x thickness; where the strips are alike they may be left out. Limits: all above 0, loads in one
+    unit, areas in one unit. Source: stress = load / area.
 
     >>> strength_share(180, 200), round(strength_share(180, 200, 0.9, 1.0), 3)
     (0.9, 1.0)

@@ -101,8 +101,8 @@ def bead_fills(gap_m: float, bead_m: float = BEAD_M) -> bool:
 def fence_block(miter_deg: float, stop_deg: float = USUAL_STOP_DEG) -> Block | None:
     """The wedge that lets a saw which stops at ``stop_deg`` cut ``miter_deg``; None where none is needed.
 
-    The piece must be clamped to the wedge and the wedge to the fence: hands cannot hold it. Limits: 0 <= miter_deg < 85,
-    0 < stop_deg < 90. Source: angles add; blocks in steps of 15 deg are common practice.
+    The piece must be clamped to the wedge and the wedge to the fence: hands cannot hold it. Limits: 0 <= miter_deg <
+    85, 0 < stop_deg < 90. Source: angles add; blocks in steps of 15 deg are common practice.
 
     >>> fence_block(60, 50)
     Block(block_deg=15.0, swing_deg=45.0)
@@ -118,7 +118,8 @@ def fence_block(miter_deg: float, stop_deg: float = USUAL_STOP_DEG) -> Block | N
 def fit_tools(miter_deg: float, bevel_deg: float = 0.0) -> tuple[str, ...]:
     """Tools for a cut, best first; a knife for square cuts only and never for miters.
 
-    Limits: both 0 or more. Source: common practice; UFGS-03151A p. 10 a asks for a miter guide and a portable power saw.
+    Limits: both 0 or more. Source: common practice; UFGS-03151A p. 10 a asks for a miter guide and a portable power
+    saw.
 
     >>> fit_tools(0), fit_tools(45)
     (('miter_saw', 'circular_saw', 'knife'), ('miter_saw', 'circular_saw'))

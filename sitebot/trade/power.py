@@ -160,7 +160,8 @@ def longest_cord_m(
 def smallest_area_m2(supply_v: float, length_m: float, amps: float, lost_share: float, temp_c: float = 20.0) -> float:
     """The least cross-section [m2] that loses no more than this share of the voltage at a given current, out and back.
 
-    Limits: all above 0, lost_share < 1. Source: Ohm's law; Kuphaldt's worked example (230 V, 25 A, 2 300 ft, 220 V left).
+    Limits: all above 0, lost_share < 1. Source: Ohm's law; Kuphaldt's worked example (230 V, 25 A, 2 300 ft, 220 V
+    left).
 
     >>> round(smallest_area_m2(230, 2300 * FT_M, 25, 10 / 230) * 1e6, 1)
     60.4

@@ -21,7 +21,7 @@ NOTHING_DEG = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class SawCut:
-    """How one piece is cut: kept on this hand of the blade, its face up, handle swung and blade leaned to these hands."""
+    """How one piece is cut: on which hand it is kept, where the handle is swung and the top of the blade leaned."""
 
     keep: Side
     miter_deg: float
@@ -144,7 +144,7 @@ def twist_deg(web: Vector, wanted: Vector, about: Vector) -> float:
 
 
 def compound_turn(flat_turn_deg: float, edge_turn_deg: float) -> SpaceJoint:
-    """Both turns in one joint: leg 2 runs at azimuth ``flat_turn_deg`` in leg 1's web plane and climbs ``edge_turn_deg``.
+    """Both turns in one joint: leg 2 runs at azimuth ``flat_turn_deg`` in leg 1's web, ``edge_turn_deg`` out of it.
 
     The wanted web of leg 2 is level across its width; the twist tells how far the mitred one is rolled from that:
     tan(twist/2) = tan(F/2) tan(E/2).

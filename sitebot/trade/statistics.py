@@ -62,8 +62,8 @@ def wilson_corrected(hits: int, of: int, z: float = Z_95) -> tuple[float, float]
 def p_chart(bad: Sequence[int], sizes: Sequence[int], sigmas: float = 3.0) -> PChart:
     """The chart of shares of bad welds by sample; samples may differ in size.
 
-    Limits: as many counts as sizes, at least one; 0 <= bad <= size, size >= 1; limits are cut to 0..1. Source: Montgomery,
-    Introduction to Statistical Quality Control, 2nd ed. 1991, p +/- 3 sqrt(p (1 - p) / n).
+    Limits: as many counts as sizes, at least one; 0 <= bad <= size, size >= 1; limits are cut to 0..1. Source:
+    Montgomery, Introduction to Statistical Quality Control, 2nd ed. 1991, p +/- 3 sqrt(p (1 - p) / n).
 
     >>> chart = p_chart([8, 7, 9, 8, 10, 6, 5, 7, 9, 12, 9, 6, 8, 7, 9, 8, 11, 10, 9, 7], [50] * 20)
     >>> round(chart.centre, 3), round(chart.lower[0], 4)
