@@ -1,0 +1,160 @@
+"""The commands. Each is a few lines that call the part that does the work."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import track
+
+from sitebot.errors import SitebotError
+
+app = typer.Typer(
+    name="sitebot",
+    help="A chat assistant for crews that heat-weld PVC waterstop: answers, reminders and the splice log.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+site_app = typer.Typer(help="Load and look at a site file.", no_args_is_help=True)
+rules_app = typer.Typer(help="Check the rules of the trade.", no_args_is_help=True)
+app.add_typer(site_app, name="site")
+app.add_typer(rules_app, name="rules")
+
+Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
+SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
+DB = Path("sitebot.db")
+
+
+@app.command()
+def read(
+    text: Annotated[str, typer.Argument(help="One text to read; without it, JSON lines come in and go out.")] = "",
+    who: Annotated[str, typer.Option(help="crew, lead, inspector, superintendent or stranger.")] = "crew",
+    explain: Annotated[bool, typer.Option("--explain", help="Show how the text was read.")] = False,
+) -> None:
+    """Show what a text means to the assistant and what it would answer. Nothing is recorded."""
+    from sitebot.readout import read_lines
+
+    if explain:
+        _explain(text, who)
+    lines = [json.dumps({"id": "1", "who": who, "text": text})] if text else sys.stdin
+    for row in read_lines(lines):
+        print(json.dumps(row, ensure_ascii=False), flush=not text)
+
+
+def _explain(text: str, who: str) -> None:
+    from datetime import UTC, datetime
+
+    from rich.table import Table
+
+    from sitebot.readout import context_of
+    from sitebot.understand import explain
+
+    table = Table("step", "found")
+    for step, found in explain(text, context_of(who, datetime.now(UTC))):
+        table.add_row(step, found)
+    Console().print(table)
+
+
+@app.command()
+def play(
+    script: Annotated[Path, typer.Argument(help="A scripted day, one JSON line a message.")],
+) -> None:
+    """Play a scripted day in an empty log and print what was said, sent and recorded after each line."""
+    from sitebot.play import play as play_script
+
+    for row in play_script(script):
+        print(json.dumps(row, ensure_ascii=False))
+
+
+@app.command()
+def talk(db: Database = DB, site: SiteName = "site") -> None:
+    """Chat with the assistant in this terminal as any person of the roster."""
+    from sitebot.channels.console import chat
+    from sitebot.journal import Journal
+
+    journal = Journal.at(db)
+    journal.migrate()
+    chat(journal, site, Console())
+
+
+@app.command()
+def demo() -> None:
+    """Try it on an invented tank job: chat in a terminal, or watch a short day where there is none."""
+    from sitebot.demo import run
+
+    run(Console())
+
+
+@app.command()
+def check(db: Database = DB) -> None:
+    """Walk the log's chain, rebuild what is derived from it and compare. Says what is wrong, if anything is."""
+    from sitebot.journal import Journal
+    from sitebot.journal.check import check as check_journal
+
+    if not db.exists():
+        _stop(f"{db}: no such log. Name it with --db.")
+    journal = Journal.at(db)
+    faults = 0
+    for site in journal.sites():
+        for fault in check_journal(journal, site, lambda steps: track(steps, description=f"checking {site}")):
+            faults += 1
+            print(f"{site}: {fault}")
+    print("The log is whole." if not faults else f"{faults} faults.")
+    raise typer.Exit(code=1 if faults else 0)
+
+
+@site_app.command("load")
+def site_load(
+    file: Annotated[Path, typer.Argument(help="The site file (TOML).")],
+    db: Database = DB,
+    site: SiteName = "site",
+) -> None:
+    """Load a site file: people, places, shift, limits. What changed becomes entries in the log."""
+    from datetime import UTC, datetime
+
+    from sitebot.journal import Journal
+    from sitebot.play import load_site
+    from sitebot.site import read_site_file
+
+    loaded = read_site_file(file)
+    journal = Journal.at(db)
+    journal.migrate()
+    with journal.turn(site, datetime.now(UTC)) as turn:
+        count = load_site(turn, loaded)
+    print(f"{loaded.name}: {count} entries written." if count else f"{loaded.name}: nothing changed.")
+
+
+@rules_app.command("check")
+def rules_check(
+    folder: Annotated[Path | None, typer.Argument(help="A folder of rules; without it, the ones that came along.")] = None,
+) -> None:
+    """Check every rule file and run its own cases."""
+    from sitebot.rulebook import check as check_rules
+    from sitebot.rulebook import rules_folder
+
+    faults = check_rules(folder or rules_folder())
+    for fault in faults:
+        print(fault)
+    print("All rules hold." if not faults else f"{len(faults)} faults.")
+    raise typer.Exit(code=1 if faults else 0)
+
+
+def _stop(text: str) -> None:
+    print(text, file=sys.stderr)
+    raise typer.Exit(code=2)
+
+
+def main() -> None:
+    """The entry point: errors of ours end in their own words, without a traceback."""
+    try:
+        app()
+    except SitebotError as error:
+        print(error, file=sys.stderr)
+        sys.exit(2)
+    except BrokenPipeError:
+        sys.exit(1)

@@ -415,7 +415,7 @@ def reminded(tx: sa.Connection, row: Row, entry: e.Reminded) -> None:
     )
 
 
-_BY_KIND: Mapping[type[e.Entry], Callable[[sa.Connection, Row, Any], None]] = {
+PROJECTED: Mapping[type[e.Entry], Callable[[sa.Connection, Row, Any], None]] = {
     e.SiteSet: site_set,
     e.PersonJoined: person_joined,
     e.PersonLeft: person_left,
@@ -447,4 +447,4 @@ _BY_KIND: Mapping[type[e.Entry], Callable[[sa.Connection, Row, Any], None]] = {
 
 def project(tx: sa.Connection, row: Row, entry: e.Entry) -> None:
     """Bring the derived tables up to date with one entry."""
-    _BY_KIND[type(entry)](tx, row, entry)
+    PROJECTED[type(entry)](tx, row, entry)

@@ -30,6 +30,11 @@ from sitebot.record import (
 _SPLICE_COLUMNS = tuple(c for c in t.splices.c if c.name not in ("site", "open"))
 
 
+def _on(column: sa.Column[Any], day: str | None) -> tuple[sa.ColumnElement[bool], ...]:
+    """Of one day, or of all."""
+    return () if day is None else (column == day,)
+
+
 def _splice(row: sa.RowMapping) -> Splice:
     return Splice(**{**row, "welders": tuple(json.loads(row["welders"]))})
 
@@ -200,19 +205,19 @@ class SqlLog(Log):
 
     # --- irons, samples, the day ------------------------------------------------------------------------------------
 
-    def samples(self, day: str) -> Sequence[Sample]:
-        rows = self._rows(self._select(t.samples, t.samples.c.day == day).order_by(t.samples.c.seq))
+    def samples(self, day: str | None) -> Sequence[Sample]:
+        rows = self._rows(self._select(t.samples, *_on(t.samples.c.day, day)).order_by(t.samples.c.seq))
         return [Sample(r["at"], r["day"], r["verdict"], r["iron"], r["defect"], r["person"]) for r in rows]
 
-    def iron_events(self, day: str) -> Sequence[IronEvent]:
-        rows = self._rows(self._select(t.iron_events, t.iron_events.c.day == day).order_by(t.iron_events.c.seq))
+    def iron_events(self, day: str | None) -> Sequence[IronEvent]:
+        rows = self._rows(self._select(t.iron_events, *_on(t.iron_events.c.day, day)).order_by(t.iron_events.c.seq))
         return [IronEvent(r["at"], r["day"], r["event"], r["iron"], r["temp_f"]) for r in rows]
 
     def irons(self) -> Sequence[IronState]:
         rows = self._rows(self._select(t.irons).order_by(t.irons.c.iron))
         return [IronState(r["iron"], bool(r["is_on"]), r["since"], r["temp_f"], r["read_at"]) for r in rows]
 
-    def day_changes(self, day: str) -> Sequence[DayChange]:
+    def day_changes(self, day: str | None) -> Sequence[DayChange]:
         c = t.day_changes
         return [
             DayChange(
@@ -229,7 +234,7 @@ class SqlLog(Log):
                 who=tuple(json.loads(r["who"])),
                 by=r["person"],
             )
-            for r in self._rows(self._select(c, c.c.date == day).order_by(c.c.seq))
+            for r in self._rows(self._select(c, *_on(c.c.date, day)).order_by(c.c.seq))
         ]
 
     def crew(self, day: str) -> tuple[str, ...] | None:
@@ -242,6 +247,6 @@ class SqlLog(Log):
             Reminder(r["what"], r["day"], r["step"], r["at"], tuple(json.loads(r["people"])), r["iron"]) for r in rows
         ]
 
-    def acknowledged(self, day: str) -> Mapping[str, datetime]:
+    def acknowledgements(self, day: str | None) -> Sequence[tuple[str, datetime]]:
         c = t.acknowledgements
-        return {r["what"]: r["at"] for r in self._rows(self._select(c, c.c.day == day).order_by(c.c.seq))}
+        return [(r["what"], r["at"]) for r in self._rows(self._select(c, *_on(c.c.day, day)).order_by(c.c.seq))]

@@ -272,6 +272,13 @@ class Journal:
         with self.engine.begin() as tx:
             return [(r["site"], r["id"], _outgoing(r), r["picture"]) for r in tx.execute(query).mappings()]
 
+    def queued_at(self, site: str) -> list[tuple[datetime, Outgoing]]:
+        """What waits to be sent on a site, with the time it was queued."""
+        o = t.outbox
+        query = sa.select(o).where(o.c.site == site, o.c.state == "queued").order_by(o.c.id)
+        with self.engine.begin() as tx:
+            return [(r["queued_at"], _outgoing(r)) for r in tx.execute(query).mappings()]
+
     def sent(self, site: str, row: int, external_id: str) -> None:
         self._mark(site, row, state="sent", external_id=external_id)
 
@@ -279,6 +286,11 @@ class Journal:
         """Try again at ``next_at``; None gives it up."""
         values = {"state": "failed"} if next_at is None else {"next_at": next_at}
         self._mark(site, row, tries=t.outbox.c.tries + 1, **values)
+
+    def tries(self, site: str, row: int) -> int:
+        o = t.outbox
+        with self.engine.begin() as tx:
+            return int(tx.execute(sa.select(o.c.tries).where(o.c.site == site, o.c.id == row)).scalar_one())
 
     def _mark(self, site: str, row: int, **values: Any) -> None:
         with self.engine.begin() as tx:

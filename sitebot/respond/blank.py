@@ -89,16 +89,16 @@ class BlankLog(r.Log):
     def pours(self) -> Sequence[r.Pour]:
         return ()
 
-    def samples(self, day: str) -> Sequence[r.Sample]:
+    def samples(self, day: str | None) -> Sequence[r.Sample]:
         return ()
 
-    def iron_events(self, day: str) -> Sequence[r.IronEvent]:
+    def iron_events(self, day: str | None) -> Sequence[r.IronEvent]:
         return ()
 
     def irons(self) -> Sequence[r.IronState]:
         return ()
 
-    def day_changes(self, day: str) -> Sequence[r.DayChange]:
+    def day_changes(self, day: str | None) -> Sequence[r.DayChange]:
         return ()
 
     def crew(self, day: str) -> tuple[str, ...] | None:
@@ -107,5 +107,5 @@ class BlankLog(r.Log):
     def reminded(self, day: str) -> Sequence[r.Reminder]:
         return ()
 
-    def acknowledged(self, day: str) -> Mapping[str, datetime]:
-        return {}
+    def acknowledgements(self, day: str | None) -> Sequence[tuple[str, datetime]]:
+        return ()

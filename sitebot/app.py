@@ -1,0 +1,272 @@
+"""The road of a message, in one place to read it: ``App.handle``.
+
+    channel -> inbox -> understand -> respond -> journal -> wording -> outbox -> channel
+
+The raw message is kept first, in a transaction of its own (``receive``). Then one message is one transaction: what it
+records and what is said because of it are stored together or not at all. Nothing is sent before that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from sitebot import reminders, talks
+from sitebot.acts import Act, Reading, Unclear
+from sitebot.journal import Journal, Turn
+from sitebot.message import Incoming, Language, Outgoing, Person, Say
+from sitebot.respond import Answer, Desk, Notice, respond
+from sitebot.rulebook import Rulebook
+from sitebot.site import Site
+from sitebot.talks import Talk
+from sitebot.understand import read
+from sitebot.understand.context import Context, Gazetteer
+from sitebot.wording import render_all
+from sitebot.wording.fit import fit
+
+#: Two like texts of one sender this close together are one message sent twice.
+RESEND = timedelta(seconds=60)
+#: A message that makes us fail so often is set aside, so that the others go on.
+MOST_TRIES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One act and what was answered to it."""
+
+    act: Act
+    answer: Answer
+
+
+class App:
+    """The assistant of the sites in one journal."""
+
+    def __init__(
+        self,
+        journal: Journal,
+        rules: Rulebook,
+        reader: Callable[[str, Context], Reading] = read,
+        wake: Callable[[], None] = lambda: None,
+    ) -> None:
+        self.journal = journal
+        self.rules = rules
+        self.reader = reader
+        #: Called after each commit that may have changed what is to be sent or when to wake.
+        self.wake = wake
+
+    # --- in ---------------------------------------------------------------------------------------------------------
+
+    def receive(self, site: str, message: Incoming, now: datetime) -> None:
+        """Keep the raw message, then answer it. A repeat of (channel, external id) ends at the inbox."""
+        for row in self.journal.keep(site, [message]):
+            self.handle(site, row, now)
+
+    def sweep(self, site: str, now: datetime) -> int:
+        """Answer what a crash left kept but unanswered; how many there were."""
+        rows = self.journal.waiting(site)
+        for row in rows:
+            try:
+                self.handle(site, row, now)
+            except Exception:
+                if self.journal.failed_once(site, row, MOST_TRIES) < MOST_TRIES:
+                    raise
+        return len(rows)
+
+    def handle(self, site: str, row: int, now: datetime) -> None:
+        """One kept message: read it, answer it, record it, word it and queue what is to be sent."""
+        with self.journal.turn(site, now) as turn:
+            message = turn.message(row)
+            if message is None:
+                return
+            if turn.same_text_before(message, row, RESEND):
+                turn.answered(row, "repeat")
+                return
+            desk, talk = self.desk(turn, message, now)
+            reading = self.reader(message.text, self.context(desk, talk))
+            steps, asked = self.respond(reading, desk, turn, row)
+            talk = self.say(steps, asked, desk, talk, turn, message, row)
+            turn.keep_talk(desk.me or message.sender, talks.to_json(talk))
+            turn.answered(row)
+            turn.keep_wakes(reminders.wakes(desk.site, turn.log, now))
+        self.wake()
+
+    # --- understand -------------------------------------------------------------------------------------------------
+
+    def desk(self, turn: Turn, message: Incoming, now: datetime) -> tuple[Desk, Talk]:
+        """What an answer may look at: the site, the log, the person, the time it was written."""
+        site = site_of(turn)
+        person = next((p for p in turn.log.people() if message.sender in p.addresses), None)
+        talk = talks.of_json(turn.talk(person.id if person else message.sender), now)
+        talk = replace(talk, channel=message.channel, room=message.room)
+        said_at = min(message.written_at or now, now).astimezone(site.tz)
+        desk = Desk(now.astimezone(site.tz), said_at, person, site, turn.log, self.rules, talk.last)
+        return replace(desk, reminders=open_reminders(desk)), talk
+
+    def context(self, desk: Desk, talk: Talk) -> Context:
+        """The same, as far as the reader needs it."""
+        log = desk.log
+        places = [p.name for p in log.plan()]
+        return Context(
+            now=desk.said_at,
+            role=desk.role,
+            language=desk.person.language if desk.person else desk.site.language,
+            gazetteer=Gazetteer(
+                people=tuple(p.name for p in log.people()),
+                places=tuple(dict.fromkeys([*places, *log.places_used()])),
+                irons=tuple(dict.fromkeys([*desk.site.irons, *(i.iron for i in log.irons() if i.iron)])),
+                nicknames=log.nicknames(),
+            ),
+            last=talk.last,
+            pending=talk.pending,
+            reminders=desk.reminders,
+            irons_on=tuple(i.iron for i in log.irons_on()),
+            highest=log.highest(),
+            lead_inspects=desk.lead_inspects,
+        )
+
+    # --- respond and journal ----------------------------------------------------------------------------------------
+
+    def respond(self, reading: Reading, desk: Desk, turn: Turn, row: int) -> tuple[list[Step], Unclear | None]:
+        """Each act in turn; what one recorded stands in the log when the next is answered."""
+        steps: list[Step] = []
+        for act in reading.acts:
+            if act.name in ("ask_why", "ask_more"):
+                steps.append(Step(act, Answer()))
+                continue
+            answer = respond(act, replace(desk, log=turn.log, last=(*_done(steps), *desk.last)))
+            turn.record(answer.entries, desk.me, row)
+            steps.append(Step(act, answer))
+        asked = next((s.answer.asks for s in steps if s.answer.asks), None) or reading.unclear
+        return steps, asked
+
+    # --- wording and outbox -----------------------------------------------------------------------------------------
+
+    def say(
+        self,
+        steps: Sequence[Step],
+        asked: Unclear | None,
+        desk: Desk,
+        talk: Talk,
+        turn: Turn,
+        message: Incoming,
+        row: int,
+    ) -> Talk:
+        """Word the reply and the notices and queue them; the talk as it stands then."""
+        language = desk.person.language if desk.person else desk.site.language
+        text, talk = reply_text(steps, asked, language, desk, talk)
+        if text:
+            reply = Outgoing(
+                key=f"{row}-r",
+                channel=message.channel,
+                address=message.sender,
+                text=text,
+                room=message.room,
+                reply_to=message.external_id if not message.reaction else "",
+            )
+            turn.queue([reply])
+        self.tell([n for s in steps for n in s.answer.notices], turn, f"{row}")
+        done = tuple(Act(a.name, _plain(a.facts), a.confidence) for a in _done(steps)[::-1])
+        talk = talk.heard(done)
+        return replace(talk, pending=asked, asked_at=turn.now if asked else None)
+
+    def tell(self, notices: Iterable[Notice], turn: Turn, key: str) -> None:
+        """Queue what others hear: one message a person, in his language, on the channel he last used."""
+        says: dict[tuple[str, str], list[Say]] = {}
+        for notice in notices:
+            for person in notice.to:
+                says.setdefault((person, notice.kind), []).extend(notice.says)
+        people = {p.id: p for p in turn.log.people()}
+        for (who, kind), said in says.items():
+            if (person := people.get(who)) and (kind == "reminder" or who not in turn.log.stopped()):
+                out = self.to_person(person, render_all(said, person.language), turn)
+                if out:
+                    turn.queue([replace(out, key=f"{key}-{who}-{kind[0]}", kind="notice" if kind == "notice" else "reminder")])
+
+    def to_person(self, person: Person, text: str, turn: Turn) -> Outgoing | None:
+        if not person.addresses:
+            return None
+        talk = talks.of_json(turn.talk(person.id), turn.now)
+        address = person.addresses[0]
+        channel = talk.channel or ("matrix" if address.startswith("@") else "sms")
+        if channel == "sms" and address.startswith("@"):
+            address = next((a for a in person.addresses if not a.startswith("@")), address)
+        return Outgoing(key="", channel=channel, address=address, text=text, room=talk.room)
+
+    # --- by the clock -----------------------------------------------------------------------------------------------
+
+    def tick(self, site: str, now: datetime) -> int:
+        """Send the reminders that are due; how many went out."""
+        with self.journal.turn(site, now) as turn:
+            settings = site_of(turn)
+            due = reminders.due(settings, turn.log, now)
+            turn.record([d.entry for d in due])
+            for d in due:
+                self.tell([d.notice], turn, f"c-{d.entry.day}-{d.entry.what}-{d.entry.step}")
+            turn.keep_wakes(reminders.wakes(settings, turn.log, now))
+        if due:
+            self.wake()
+        return len(due)
+
+
+def site_of(turn: Turn) -> Site:
+    """The site's settings as last loaded."""
+    settings = turn.log.settings() or {"name": turn.site}
+    return Site.model_validate(settings)
+
+
+def open_reminders(desk: Desk) -> tuple[str, ...]:
+    """What reminders of this shift day ask for and nobody has settled, latest first."""
+    open_now = {w.what for w in reminders.wanted(desk.site, desk.log, desk.now) if w.first <= desk.now}
+    sent = [r for r in desk.log.reminded(desk.day) if r.what in open_now or r.what.startswith("own")]
+    return tuple(dict.fromkeys("unplug" if r.what.startswith("own") else r.what for r in reversed(sent)))
+
+
+def reply_text(
+    steps: Sequence[Step], asked: Unclear | None, language: Language, desk: Desk, talk: Talk
+) -> tuple[str, Talk]:
+    """The reply as one text that fits, and the talk with its reason and what did not fit."""
+    names = [s.act.name for s in steps]
+    if "ask_more" in names:
+        text, rest = fit(talk.more or render_all([Say("talk.no_more")], language), language)
+        return text, replace(talk, more=rest)
+    if "ask_why" in names:
+        text, rest = fit(talk.why or render_all([Say("talk.no_why")], language), language)
+        return text, replace(talk, more=rest)
+    says = [say for s in steps for say in s.answer.says]
+    if asked and not any(s.answer.asks for s in steps):
+        says.append(question(asked))
+    if desk.person is None and any(s.answer.outcome == "refuse" for s in steps):
+        if talk.refused == desk.day:
+            return "", talk
+        talk = replace(talk, refused=desk.day)
+    why = render_all([say for s in steps for say in s.answer.why], language)
+    text, rest = fit(render_all(says, language), language)
+    return text, replace(talk, why=why or talk.why, more=rest)
+
+
+def question(asked: Unclear) -> Say:
+    """The one short question that settles what is unclear."""
+    return Say(f"questions.{asked.about}", asked.values)
+
+
+def outcome_of(steps: Sequence[Step], asked: Unclear | None) -> str:
+    """What became of a message as a whole."""
+    outcomes = [s.answer.outcome for s in steps]
+    if not outcomes:
+        return "ask_back" if asked else "ignore"
+    if outcomes[0] in ("refuse", "ask_back"):
+        return outcomes[0]
+    return "record" if "record" in outcomes else outcomes[0]
+
+
+def _done(steps: Sequence[Step]) -> tuple[Act, ...]:
+    """The acts as they were settled, latest first: for the next follow-up."""
+    kept = [s for s in steps if s.answer.outcome not in ("ignore", "refuse")]
+    return tuple(Act(s.act.name, {**s.act.facts, **s.answer.facts}, s.act.confidence) for s in reversed(kept))
+
+
+def _plain(facts: Mapping[str, object]) -> dict[str, object]:
+    """Facts as JSON can hold them."""
+    plain = (str, int, float, bool, list, dict, type(None))
+    return {k: list(v) if isinstance(v, tuple) else v for k, v in facts.items() if isinstance(v, plain | tuple)}

@@ -1,0 +1,211 @@
+"""Playing a scripted day: an empty store, a clock of its own, and what went out and what stands recorded after each line.
+
+The format of scripts and of what is printed is tests/days/README.md.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Callable, Iterator, Mapping
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from sitebot.app import App, site_of
+from sitebot.channels.memory import MemoryChannel
+from sitebot.errors import DataError
+from sitebot.journal import Journal, Turn
+from sitebot.message import Incoming, Outgoing
+from sitebot.outbox import send_due
+from sitebot.record import Log
+from sitebot.rulebook import Rulebook
+from sitebot.site import SiteFile, entries_for, phone_number, site_of as site_of_file
+
+SITE = "play"
+#: The clock starts this long before the first line.
+BEFORE = timedelta(hours=2)
+
+
+class Stage:
+    """A site on a clock that only moves when told."""
+
+    def __init__(self, site: SiteFile, start: datetime, journal: Journal | None = None) -> None:
+        self.site = site
+        self.now = start
+        self.journal = journal or Journal("sqlite://")
+        self.journal.migrate()
+        self.channel = MemoryChannel()
+        self.app = App(self.journal, Rulebook.load())
+        self.count = 0
+        with self.journal.turn(SITE, start) as turn:
+            load_site(turn, site)
+        self.app.tick(SITE, start)
+        self.names = {a: p.name for p in self.people() for a in p.addresses}
+        self.addresses = {name: address for address, name in self.names.items()}
+
+    def people(self) -> Any:
+        with self.journal.turn(SITE, self.now) as turn:
+            return turn.log.people()
+
+    def run_to(self, moment: datetime) -> None:
+        """Let the clock run: every wake on the way is a tick at its own time."""
+        while (wake := self.journal.next_wake()) and wake[1] <= moment:
+            self.now = max(self.now, wake[1])
+            self.app.tick(SITE, self.now)
+        self.now = max(self.now, moment)
+
+    def say(self, sender: str, text: str, written_at: datetime | None = None) -> None:
+        """A person of the roster, or a stranger's number, texts."""
+        self.count += 1
+        address = self.addresses.get(sender) or phone_number(sender, self.site.region) or sender
+        self.names.setdefault(address, sender)
+        message = Incoming(self.channel.name, str(self.count), address, text, self.now, written_at)
+        self.app.receive(SITE, message, self.now)
+
+    def sent(self) -> list[tuple[datetime, Outgoing]]:
+        """What went out since the last call, each with its time."""
+        times = {out.key: at for at, out in self._queued()}
+        asyncio.run(send_due(self.journal, {"memory": self.channel, "sms": self.channel}, self.now))
+        out, self.channel.sent = self.channel.sent, []
+        return [(times.get(o.key, self.now), o) for o in out]
+
+    def _queued(self) -> Iterator[tuple[datetime, Outgoing]]:
+        yield from self.journal.queued_at(SITE)
+
+    def name_of(self, address: str) -> str:
+        return self.names.get(address, address)
+
+
+def load_site(turn: Turn, site: SiteFile) -> int:
+    """Bring a site's log to what its file says; how many entries that took."""
+    log = turn.log
+    entries = entries_for(site, log.settings(), log.people(), {p.name: p.kinds for p in log.plan()})
+    turn.record(entries)
+    return len(entries)
+
+
+def site_of_header(header: Mapping[str, Any]) -> SiteFile:
+    """The header of a script as a site file."""
+    kinds = ("name", "role", "phone")
+    raw = {
+        "name": str(header.get("title", "scripted day"))[:60],
+        "zone": header.get("timezone", "UTC"),
+        "language": header.get("lang", "en"),
+        "people": [{**{k: p[k] for k in kinds}, "language": p.get("lang", "en")} for p in header["roster"]],
+        "places": [{"name": p["place"], "kinds": p.get("kinds", {})} for p in header.get("plan", [])],
+        "shift": header.get("shift", {}),
+    }
+    return site_of_file(raw, "header")
+
+
+def play(path: Path, done: Callable[[int, int], None] = lambda a, b: None) -> Iterator[dict[str, Any]]:
+    """Play a script; one result a line after the header."""
+    lines = read_script(path)
+    site = site_of_header(lines[0])
+    first = _moment(next((r["at"] for r in lines[1:] if "at" in r), "2026-01-05T05:00"), site)
+    stage = Stage(site, first - BEFORE)
+    for number, line in enumerate(lines[1:], start=2):
+        done(number - 1, len(lines) - 1)
+        moment = _moment(line["at"], site) if "at" in line else stage.now
+        stage.run_to(moment)
+        if "text" in line:
+            said = _moment(line["said_at"], site) if line.get("said_at") else None
+            stage.say(line["from"], line["text"], said)
+        yield {"line": number, "messages": _messages(stage), "record": record_of(stage)}
+
+
+def read_script(path: Path) -> list[dict[str, Any]]:
+    """The lines of a script; DataError names every line that is no JSON."""
+    faults, lines = [], []
+    try:
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise DataError(f"{path}: cannot be read ({error.strerror}).") from error
+    for number, line in enumerate(filter(str.strip, text.split("\n")), start=1):
+        try:
+            lines.append(json.loads(line))
+        except ValueError as error:
+            faults.append(f"{path}: line {number}: not JSON: {error}. Mend the line.")
+    if not faults and (not lines or "roster" not in lines[0]):
+        faults.append(f"{path}: line 1: the header with the roster is missing. Put it first.")
+    if faults:
+        raise DataError("\n".join(faults))
+    return lines
+
+
+def _moment(text: str, site: SiteFile) -> datetime:
+    naive = datetime.fromisoformat(text)
+    return (naive if naive.tzinfo else naive.replace(tzinfo=site.tz)).astimezone(UTC)
+
+
+def _messages(stage: Stage) -> list[dict[str, str]]:
+    zone = stage.site.tz
+    return [
+        {
+            "at": at.astimezone(zone).strftime("%Y-%m-%dT%H:%M"),
+            "to": stage.name_of(out.address),
+            "kind": out.kind,
+            "text": out.text,
+        }
+        for at, out in stage.sent()
+    ]
+
+
+def record_of(stage: Stage) -> dict[str, Any]:
+    """The state of the record as days/README.md lays it out."""
+    with stage.journal.turn(SITE, stage.now) as turn:
+        log, zone = turn.log, site_of(turn).tz
+        splices = log.splices()
+        counted = {k: sum(s.status == k for s in splices) for k in ("accepted", "rejected", "pending", "voided")}
+        day = stage.now.astimezone(zone).date().isoformat()
+        return {
+            "splices": [_splice(s, log, zone) for s in splices],
+            "samples": [
+                {"at": _clock(s.at, zone), "iron": s.iron, "verdict": s.verdict, "defect": s.defect}
+                for s in log.samples(None)
+            ],
+            "irons": [
+                {"at": _clock(e.at, zone), "iron": e.iron, "event": e.event, "temp_f": e.temp_f}
+                for e in log.iron_events(None)
+            ],
+            "acks": [{"at": _clock(at, zone), "what": what} for what, at in log.acknowledgements(None)],
+            "plan": [_plan(c, zone) for c in log.day_changes(None)],
+            "crew": [log.name_of(p) for p in log.crew(day) or ()],
+            "tally": {"made": len(splices) - counted["voided"], **counted},
+            "open_rework": [s.number for s in log.open_rework()],
+            "pour_ready": {p.name: log.place(p.name).is_ready for p in log.plan()},
+        }
+
+
+def _clock(moment: datetime | None, zone: Any) -> str | None:
+    return moment.astimezone(zone).strftime("%H:%M") if moment else None
+
+
+def _splice(s: Any, log: Log, zone: Any) -> dict[str, Any]:
+    return {
+        "n": s.number,
+        "place": s.place,
+        "kind": s.kind,
+        "welders": [log.name_of(w) for w in s.welders],
+        "iron": s.iron,
+        "temp_f": s.temp_f,
+        "time": _clock(s.made_at, zone),
+        "day": s.day,
+        "status": s.status,
+        "defect": s.defect,
+        "redo_of": s.redo_of,
+    }
+
+
+def _plan(c: Any, zone: Any) -> dict[str, Any]:
+    return {
+        "at": _clock(c.at, zone),
+        "date": c.date,
+        "start": c.start,
+        "end": c.end,
+        "no_work": c.no_work,
+        "snooze_min": c.snooze_min,
+        "remind": c.remind_at.astimezone(zone).strftime("%Y-%m-%dT%H:%M") if c.remind_at else None,
+        "what": c.what,
+    }
