@@ -178,10 +178,13 @@ class App:
                 says.setdefault((person, notice.kind), []).extend(notice.says)
         people = {p.id: p for p in turn.log.people()}
         for (who, kind), said in says.items():
-            if (person := people.get(who)) and (kind == "reminder" or who not in turn.log.stopped()):
-                out = self.to_person(person, render_all(said, person.language), turn)
+            hearer = people.get(who)
+            if hearer and (kind == "reminder" or who not in turn.log.stopped()):
+                out = self.to_person(hearer, render_all(said, hearer.language), turn)
                 if out:
-                    turn.queue([replace(out, key=f"{key}-{who}-{kind[0]}", kind="notice" if kind == "notice" else "reminder")])
+                    turn.queue(
+                        [replace(out, key=f"{key}-{who}-{kind[0]}", kind="notice" if kind == "notice" else "reminder")]
+                    )
 
     def to_person(self, person: Person, text: str, turn: Turn) -> Outgoing | None:
         if not person.addresses:
@@ -268,5 +271,5 @@ def _done(steps: Sequence[Step]) -> tuple[Act, ...]:
 
 def _plain(facts: Mapping[str, object]) -> dict[str, object]:
     """Facts as JSON can hold them."""
-    plain = (str, int, float, bool, list, dict, type(None))
-    return {k: list(v) if isinstance(v, tuple) else v for k, v in facts.items() if isinstance(v, plain | tuple)}
+    plain = (str, int, float, bool, list, tuple, dict, type(None))
+    return {k: list(v) if isinstance(v, tuple) else v for k, v in facts.items() if isinstance(v, plain)}

@@ -74,12 +74,11 @@ def play(
 @app.command()
 def talk(db: Database = DB, site: SiteName = "site") -> None:
     """Chat with the assistant in this terminal as any person of the roster."""
-    from sitebot.channels.console import chat
-    from sitebot.journal import Journal
+    from sitebot.demo import talk_on
 
-    journal = Journal.at(db)
-    journal.migrate()
-    chat(journal, site, Console())
+    if not db.exists():
+        _stop(f"{db}: no such log. Load a site first: sitebot site load FILE --db {db}")
+    talk_on(db, site, Console())
 
 
 @app.command()
@@ -101,7 +100,7 @@ def check(db: Database = DB) -> None:
     journal = Journal.at(db)
     faults = 0
     for site in journal.sites():
-        for fault in check_journal(journal, site, lambda steps: track(steps, description=f"checking {site}")):
+        for fault in check_journal(journal, site, lambda steps: track(steps, description="checking", transient=True)):
             faults += 1
             print(f"{site}: {fault}")
     print("The log is whole." if not faults else f"{faults} faults.")
@@ -118,8 +117,8 @@ def site_load(
     from datetime import UTC, datetime
 
     from sitebot.journal import Journal
-    from sitebot.play import load_site
     from sitebot.site import read_site_file
+    from sitebot.stage import load_site
 
     loaded = read_site_file(file)
     journal = Journal.at(db)
@@ -131,7 +130,9 @@ def site_load(
 
 @rules_app.command("check")
 def rules_check(
-    folder: Annotated[Path | None, typer.Argument(help="A folder of rules; without it, the ones that came along.")] = None,
+    folder: Annotated[
+        Path | None, typer.Argument(help="A folder of rules; without it, the ones that came along.")
+    ] = None,
 ) -> None:
     """Check every rule file and run its own cases."""
     from sitebot.rulebook import check as check_rules

@@ -33,7 +33,7 @@ class SiteSet(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonJoined(Entry):
-    """Somebody came on the roster, or his role, language, name or addresses changed. Role "" : named in a report only."""
+    """Somebody came on the roster or changed there. Role "": only named in a report."""
 
     person: str
     role: str

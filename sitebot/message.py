@@ -1,6 +1,6 @@
 """What goes in and what goes out: messages, people, and what is to be said.
 
-No input or output and no meaning live here: the words of a text are read in understand/, its answer is made in respond/.
+No input or output and no meaning live here: a text is read in understand/, its answer is made in respond/.
 """
 
 from __future__ import annotations

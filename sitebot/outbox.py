@@ -1,4 +1,4 @@
-"""Sending what is queued. A row leaves only after its commit; its key goes with it, so that a repeat is the same message."""
+"""Sending what is queued. A row leaves after its commit, and its key with it, so that a repeat is the same message."""
 
 from __future__ import annotations
 

@@ -1,88 +1,26 @@
-"""Playing a scripted day: an empty store, a clock of its own, and what went out and what stands recorded after each line.
+"""Playing a scripted day: an empty store, a clock of its own; what went out and what stands after each line.
 
 The format of scripts and of what is printed is tests/days/README.md.
 """
 
 from __future__ import annotations
 
-import asyncio
 import json
 from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from sitebot.app import App, site_of
-from sitebot.channels.memory import MemoryChannel
+from sitebot.app import site_of
 from sitebot.errors import DataError
-from sitebot.journal import Journal, Turn
-from sitebot.message import Incoming, Outgoing
-from sitebot.outbox import send_due
-from sitebot.record import Log
-from sitebot.rulebook import Rulebook
-from sitebot.site import SiteFile, entries_for, phone_number, site_of as site_of_file
+from sitebot.record import DayChange, Log, Splice
+from sitebot.site import SiteFile
+from sitebot.site import site_of as site_of_file
+from sitebot.stage import SITE, Stage
 
-SITE = "play"
 #: The clock starts this long before the first line.
 BEFORE = timedelta(hours=2)
-
-
-class Stage:
-    """A site on a clock that only moves when told."""
-
-    def __init__(self, site: SiteFile, start: datetime, journal: Journal | None = None) -> None:
-        self.site = site
-        self.now = start
-        self.journal = journal or Journal("sqlite://")
-        self.journal.migrate()
-        self.channel = MemoryChannel()
-        self.app = App(self.journal, Rulebook.load())
-        self.count = 0
-        with self.journal.turn(SITE, start) as turn:
-            load_site(turn, site)
-        self.app.tick(SITE, start)
-        self.names = {a: p.name for p in self.people() for a in p.addresses}
-        self.addresses = {name: address for address, name in self.names.items()}
-
-    def people(self) -> Any:
-        with self.journal.turn(SITE, self.now) as turn:
-            return turn.log.people()
-
-    def run_to(self, moment: datetime) -> None:
-        """Let the clock run: every wake on the way is a tick at its own time."""
-        while (wake := self.journal.next_wake()) and wake[1] <= moment:
-            self.now = max(self.now, wake[1])
-            self.app.tick(SITE, self.now)
-        self.now = max(self.now, moment)
-
-    def say(self, sender: str, text: str, written_at: datetime | None = None) -> None:
-        """A person of the roster, or a stranger's number, texts."""
-        self.count += 1
-        address = self.addresses.get(sender) or phone_number(sender, self.site.region) or sender
-        self.names.setdefault(address, sender)
-        message = Incoming(self.channel.name, str(self.count), address, text, self.now, written_at)
-        self.app.receive(SITE, message, self.now)
-
-    def sent(self) -> list[tuple[datetime, Outgoing]]:
-        """What went out since the last call, each with its time."""
-        times = {out.key: at for at, out in self._queued()}
-        asyncio.run(send_due(self.journal, {"memory": self.channel, "sms": self.channel}, self.now))
-        out, self.channel.sent = self.channel.sent, []
-        return [(times.get(o.key, self.now), o) for o in out]
-
-    def _queued(self) -> Iterator[tuple[datetime, Outgoing]]:
-        yield from self.journal.queued_at(SITE)
-
-    def name_of(self, address: str) -> str:
-        return self.names.get(address, address)
-
-
-def load_site(turn: Turn, site: SiteFile) -> int:
-    """Bring a site's log to what its file says; how many entries that took."""
-    log = turn.log
-    entries = entries_for(site, log.settings(), log.people(), {p.name: p.kinds for p in log.plan()})
-    turn.record(entries)
-    return len(entries)
 
 
 def site_of_header(header: Mapping[str, Any]) -> SiteFile:
@@ -178,11 +116,11 @@ def record_of(stage: Stage) -> dict[str, Any]:
         }
 
 
-def _clock(moment: datetime | None, zone: Any) -> str | None:
+def _clock(moment: datetime | None, zone: ZoneInfo) -> str | None:
     return moment.astimezone(zone).strftime("%H:%M") if moment else None
 
 
-def _splice(s: Any, log: Log, zone: Any) -> dict[str, Any]:
+def _splice(s: Splice, log: Log, zone: ZoneInfo) -> dict[str, Any]:
     return {
         "n": s.number,
         "place": s.place,
@@ -198,7 +136,7 @@ def _splice(s: Any, log: Log, zone: Any) -> dict[str, Any]:
     }
 
 
-def _plan(c: Any, zone: Any) -> dict[str, Any]:
+def _plan(c: DayChange, zone: ZoneInfo) -> dict[str, Any]:
     return {
         "at": _clock(c.at, zone),
         "date": c.date,

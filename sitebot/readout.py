@@ -13,7 +13,7 @@ from sitebot.app import Step, outcome_of, reply_text
 from sitebot.message import Person
 from sitebot.respond import Answer, Desk, respond
 from sitebot.respond.blank import ROSTER, BlankLog
-from sitebot.rulebook import Rulebook
+from sitebot.rulebook import Rulebook, rules_folder
 from sitebot.site import Site
 from sitebot.talks import Talk
 from sitebot.understand import read
@@ -24,7 +24,7 @@ SITE = Site(name="no site")
 
 def read_lines(lines: Iterable[str], now: datetime | None = None) -> Iterator[dict[str, Any]]:
     """One result a line of {"id", "who", "text"}; a line that is no such JSON is told so in its own result."""
-    rules = Rulebook.load()
+    rules = Rulebook.load(rules_folder())
     moment = now or datetime.now(UTC)
     for number, line in enumerate(filter(str.strip, lines), start=1):
         try:

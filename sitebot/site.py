@@ -168,7 +168,9 @@ def site_of(raw: Mapping[str, Any], where: str) -> SiteFile:
         raise DataError("\n".join(faults)) from error
     for i, person in enumerate(site.people):
         if person.phone and not phone_number(person.phone, site.region):
-            faults.append(f"{where}: people[{i}].phone {person.phone!r} is no phone number. Write it as +1 303 555 0110.")
+            faults.append(
+                f"{where}: people[{i}].phone {person.phone!r} is no phone number. Write it as +1 303 555 0110."
+            )
     for table, names in (("people", [p.name for p in site.people]), ("places", [p.name for p in site.places])):
         twice = sorted({n for n in names if names.count(n) > 1})
         faults += [f"{where}: {table}: {n!r} stands there twice. Give each its own name." for n in twice]
@@ -234,6 +236,8 @@ def entries_for(
         )
     entries += [PersonLeft(person=p.id) for p in known.values() if p.role]
     entries += [
-        PlacePlanned(place=p.name, kinds=dict(p.kinds)) for p in site.places if dict(plan.get(p.name, {})) != p.kinds
+        PlacePlanned(place=p.name, kinds={str(k): n for k, n in p.kinds.items()})
+        for p in site.places
+        if dict(plan.get(p.name, {})) != p.kinds
     ]
     return entries

@@ -20,7 +20,9 @@ Steps = Callable[[Sequence[Any]], Iterable[Any]]
 def check(journal: Journal, site: str, steps: Steps = lambda rows: rows) -> Iterator[str]:
     """Every fault found, in words; nothing where the log is whole."""
     with journal.engine.begin() as tx:
-        rows = tx.execute(sa.select(t.entries).where(t.entries.c.site == site).order_by(t.entries.c.seq)).mappings().all()
+        rows = (
+            tx.execute(sa.select(t.entries).where(t.entries.c.site == site).order_by(t.entries.c.seq)).mappings().all()
+        )
         faults = list(_chain_faults(rows, steps))
         yield from faults
         if not faults:
@@ -67,7 +69,10 @@ def _table_faults(tx: sa.Connection, site: str, rows: Sequence[sa.RowMapping], s
 def _difference(tx: sa.Connection, fresh: sa.Connection, table: sa.Table, site: str) -> str | None:
     keys = [c.name for c in table.primary_key]
     stored, derived = (
-        {tuple(r[k] for k in keys): dict(r) for r in db.execute(sa.select(table).where(table.c.site == site)).mappings()}
+        {
+            tuple(r[k] for k in keys): dict(r)
+            for r in db.execute(sa.select(table).where(table.c.site == site)).mappings()
+        }
         for db in (tx, fresh)
     )
     wrong = sorted(k for k in stored.keys() | derived.keys() if stored.get(k) != derived.get(k))

@@ -46,7 +46,7 @@ def _splice(tx: sa.Connection, site: str, number: int) -> sa.RowMapping | None:
     return found.mappings().first()
 
 
-def _count(tx: sa.Connection, splice: Mapping[str, Any], by: int) -> None:
+def _count(tx: sa.Connection, splice: Mapping[str, Any] | sa.RowMapping, by: int) -> None:
     """Keep the counts in step, so that a tally costs the same on a log of a thousand and of a million."""
     keys = {
         "site": splice["site"],
@@ -70,9 +70,7 @@ def _change(tx: sa.Connection, row: Row, number: int, **values: Any) -> None:
     was = _splice(tx, row.site, number)
     if was is None:
         return
-    tx.execute(
-        t.splices.update().where(t.splices.c.site == row.site, t.splices.c.number == number).values(**values)
-    )
+    tx.execute(t.splices.update().where(t.splices.c.site == row.site, t.splices.c.number == number).values(**values))
     now = {**was, **values}
     if any(was[k] != now[k] for k in ("day", "place", "kind", "status")):
         _count(tx, was, -1)

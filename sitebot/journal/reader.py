@@ -96,7 +96,8 @@ class SqlLog(Log):
         if place is not None:
             where.append(c.place == place)
         return [
-            Count(r["day"], r["place"], r["kind"], r["status"], r["n"]) for r in self._rows(self._select(t.counts, *where))
+            Count(r["day"], r["place"], r["kind"], r["status"], r["n"])
+            for r in self._rows(self._select(t.counts, *where))
         ]
 
     def history(self, number: int) -> Sequence[Line]:
@@ -131,9 +132,7 @@ class SqlLog(Log):
             addresses.setdefault(row["person"], []).append(row["address"])
         query = (
             sa.select(t.roster, t.people.c.name)
-            .outerjoin(
-                t.people, sa.and_(t.people.c.site == t.roster.c.site, t.people.c.person == t.roster.c.person)
-            )
+            .outerjoin(t.people, sa.and_(t.people.c.site == t.roster.c.site, t.people.c.person == t.roster.c.person))
             .where(t.roster.c.site == self._site, t.roster.c.active.is_(True))
         )
         people = [

@@ -75,9 +75,7 @@ class Turn:
 
     def _append(self, entry: Entry, seq: int, before: str, person: str, cause: int) -> str:
         kind, body = type(entry).__name__, chain.canonical(body_of(entry))
-        own = chain.link(
-            before, site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause
-        )
+        own = chain.link(before, site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause)
         self._tx.execute(
             t.entries.insert().values(
                 site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause, hash=own
@@ -132,9 +130,7 @@ class Turn:
         return any(abs((w or r) - written) < within and bool(w) == bool(message.written_at) for w, r in rows)
 
     def answered(self, row: int, state: str = "answered") -> None:
-        self._tx.execute(
-            t.inbox.update().where(t.inbox.c.site == self.site, t.inbox.c.id == row).values(state=state)
-        )
+        self._tx.execute(t.inbox.update().where(t.inbox.c.site == self.site, t.inbox.c.id == row).values(state=state))
 
     def queue(self, messages: Sequence[Outgoing], pictures: Mapping[str, str] | None = None) -> None:
         """Lay messages into the outbox; they are sent after the commit."""

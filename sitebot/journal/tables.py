@@ -1,7 +1,7 @@
 """The tables. Every primary key begins with the site, so that sites can later be spread over several servers.
 
 Kept for ever: ``entries``. Beside the chain, erasable: ``people``, ``addresses``. Derived from entries and rebuilt by
-``sitebot check``: everything in ``PROJECTIONS``. The rest is the traffic: inbox, outbox, talks, reminders, channel state.
+``sitebot check``: everything in ``PROJECTIONS``. The rest is the traffic: inbox, outbox, talks, wakes, channel state.
 """
 
 from __future__ import annotations

@@ -23,8 +23,8 @@ from sitebot.respond import (
     roster,
     safety,
     splices,
-    tally,
     talk,
+    tally,
 )
 from sitebot.respond.desk import Answer, Desk, Notice
 

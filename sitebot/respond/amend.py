@@ -126,9 +126,7 @@ def _counted(splices: Sequence[Splice], count: int, desk: Desk) -> Answer:
     surplus = [s.number for s in live[count:]]
     if surplus:
         says = (Say("amend.count_down", {"n": count, "numbers": kept, "void": surplus}),)
-        return Answer(
-            says, "record", entries=tuple(SpliceVoided(number=n) for n in surplus), facts={"numbers": kept}
-        )
+        return Answer(says, "record", entries=tuple(SpliceVoided(number=n) for n in surplus), facts={"numbers": kept})
     if count == len(live) or not live:
         return Answer((Say("amend.count_same", {"n": count}),))
     model = live[-1]

@@ -120,7 +120,9 @@ def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
     says = [Say(f"day.{key}", values)]
     if facts.get("no_work") and days[0].isoformat() == desk.day and desk.log.irons_on():
         says.append(Say("day.unplug_first"))
-    return Answer(tuple(says), "record", entries=tuple(entries), notices=_tell(Say(f"day.{key}", values), only_me, desk))
+    return Answer(
+        tuple(says), "record", entries=tuple(entries), notices=_tell(Say(f"day.{key}", values), only_me, desk)
+    )
 
 
 def _key(act: Act, only_me: bool) -> str:
@@ -183,7 +185,10 @@ def _remind(act: Act, desk: Desk) -> Answer | None:
         when = moment_of(str(clock), day + timedelta(days=1), desk.said_at)
     what = facts.get("what") or (facts["remind"] if ":" not in str(facts["remind"]) else None)
     entry = DayPlanned(
-        date=desk.day_of(when), remind_at=when.isoformat(), what=str(what or "")[:120], who=(desk.me,) if desk.me else ()
+        date=desk.day_of(when),
+        remind_at=when.isoformat(),
+        what=str(what or "")[:120],
+        who=(desk.me,) if desk.me else (),
     )
     date_said = when.date() if when.date() != desk.said_at.date() else None
     values = {"time": when, "date": date_said, "what": _what(what)}
@@ -192,5 +197,3 @@ def _remind(act: Act, desk: Desk) -> Answer | None:
 
 def _what(what: object) -> object:
     return Say(f"day.what_{what}") if what in ("unplug", "preheat", "sample", "plug_in") else what
-
-

@@ -1,6 +1,7 @@
 """What an answer is made from and what it is made of.
 
-A handler of respond/ takes an act and the ``Desk`` and returns an ``Answer``. It reads the log and the rules; it writes nothing.
+A handler of respond/ takes an act and the ``Desk`` and returns an ``Answer``. It reads the log and the rules and
+writes nothing.
 """
 
 from __future__ import annotations

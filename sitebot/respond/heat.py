@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import re
 
+from sitebot.errors import DataError
 from sitebot.message import Say
 from sitebot.respond.desk import Desk
+from sitebot.rulebook.amounts import Amount, in_unit
 
 TEMPERATURE_RULE = "practice.temperature"
 
 
 def heat_band(desk: Desk) -> tuple[float, float]:
     """Lowest and highest welding heat [F]: of the site's procedure, else of the rule of common practice."""
-    own = desk.site.procedure.get("temperature")
-    return _band(own.value) if own else desk.rules.band(TEMPERATURE_RULE)
+    if own := desk.site.procedure.get("temperature"):
+        return _band(own.value)
+    limit = desk.rules.rule(TEMPERATURE_RULE).limits[0]
+    if not isinstance(limit.min, Amount) or not isinstance(limit.max, Amount):
+        raise DataError("rules/practice/temperature.yaml: limits[0] needs min and max. Give both in F.")
+    return float(in_unit(limit.min, "F")), float(in_unit(limit.max, "F"))
 
 
 def _band(text: str) -> tuple[float, float]:

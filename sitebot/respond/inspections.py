@@ -145,7 +145,7 @@ def _nothing(found: Sorted) -> Answer:
 def _relayed(facts: Mapping[str, Any], desk: Desk) -> Answer:
     """Kept as told by another; the splice stays pending and the one who may is asked."""
     numbers = targets(facts, desk) or []
-    known = [n for n in numbers if (s := desk.log.splice(n)) and s.status == "pending" or not desk.log.is_kept]
+    known = [n for n in numbers if ((s := desk.log.splice(n)) and s.status == "pending") or not desk.log.is_kept]
     entries = tuple(
         VerdictRelayed(
             number=n,

@@ -132,9 +132,7 @@ def release(act: Act, desk: Desk) -> Answer:
     if points and not reason:
         says = (Say("pours.release_why", {"place": name, "points": points}),)
         return Answer(says, "ask_back", asks=Unclear("release_reason", values={"place": name}))
-    entry = PourReleased(
-        place=name, reason=reason, open_points=tuple(p.key for p in points), at=act.facts.get("at")
-    )
+    entry = PourReleased(place=name, reason=reason, open_points=tuple(p.key for p in points), at=act.facts.get("at"))
     says = (Say("pours.released", {"place": name, "against": Say("pours.against") if points else None}),)
     return Answer(says, "record", entries=(entry,), facts={"place": name})
 

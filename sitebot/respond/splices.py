@@ -148,7 +148,7 @@ def reported(wanted: Wanted, made: Made, desk: Desk, redo_of: int | None = None)
 def has_sample(day: str, iron: str | None, desk: Desk) -> bool:
     """Did the last sample of that day pass, of this iron where it is named and samples name irons?"""
     samples = [s for s in desk.log.samples(day) if iron is None or s.iron in (None, iron, "all")]
-    return not desk.log.is_kept or bool(samples) and samples[-1].verdict == "pass"
+    return not desk.log.is_kept or (bool(samples) and samples[-1].verdict == "pass")
 
 
 def _next_free(desk: Desk, fresh: Sequence[Wanted]) -> int:
@@ -189,7 +189,7 @@ def _common_place(wanted: Sequence[Wanted]) -> str | None:
 
 
 def kinds_said(wanted: Sequence[Wanted]) -> list[Say]:
-    """"2 butts", "1 tee" in the order told."""
+    """ "2 butts", "1 tee" in the order told."""
     counted: dict[str, int] = {}
     for w in wanted:
         counted[w.kind] = counted.get(w.kind, 0) + 1
@@ -226,7 +226,7 @@ def _complete(fresh: Sequence[Wanted], desk: Desk) -> tuple[Notice, ...]:
         place = desk.log.place(name)
         new = [w for w in fresh if w.place == name]
         total = sum(place.planned.values())
-        good = place.made - len([s for s in desk.log.splices(place=name, status="rejected")])
+        good = place.made - len(desk.log.splices(place=name, status="rejected"))
         if total and good < total <= good + len(new):
             waiting = sorted({*place.pending, *(w.number or 0 for w in new)})
             notices += notice(desk.judges(), desk, Say("splices.complete", {"place": name, "numbers": waiting}))

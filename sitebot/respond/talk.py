@@ -26,7 +26,11 @@ def plan_splices(act: Act, desk: Desk) -> Answer:
     """A plan is never logged as made; it gets the state of the place."""
     facts = act.facts
     count, place = facts.get("count"), place_of(facts.get("place"), desk)
-    kind = Term(f"kind.{facts['joint']}", int(count or 2)) if facts.get("joint") not in (None, "unknown", "mixed") else None
+    kind = (
+        Term(f"kind.{facts['joint']}", int(count or 2))
+        if facts.get("joint") not in (None, "unknown", "mixed")
+        else None
+    )
     values = {"n": count, "kind": kind or Term("splice", int(count or 2)), "place": place}
     return Answer((Say("talk.planned", values),), facts={"place": place} if place else {})
 

@@ -105,7 +105,8 @@ def date_text(value: date, language: str) -> str:
 def list_text(values: Sequence[object], language: str) -> str:
     """Numbers as ranges ("1-4, 6"); sentences one after the other; anything else as names in a row."""
     if values and all(isinstance(v, Say) for v in values):
-        return ", ".join(value_text(v, language) for v in values)
+        texts = [value_text(v, language) for v in values]
+        return ("; " if any("," in text for text in texts) else ", ").join(texts)
     if values and all(isinstance(v, int) for v in values):
         return ranges_text([int(str(v)) for v in values])
     words = [value_text(v, language) for v in values]
