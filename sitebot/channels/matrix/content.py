@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Mapping
 from typing import Any
 
-from sitebot.message import Media
+from sitebot.message import Media, Outgoing
 
 Content = dict[str, Any]
 
@@ -25,8 +25,17 @@ TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200
 
 
 def mark_of(key: str, part: int = 0) -> str:
-    """The mark of one part of an outgoing message; also the transaction id, so the same row is the same event."""
-    return f"sb-{hashlib.sha256(key.encode()).hexdigest()[:32]}-{part}"
+    """The mark of one part of a message; also its transaction id, so the same message is the same event."""
+    return f"sb-{hashlib.sha256(key.encode('utf-8', 'replace')).hexdigest()[:32]}-{part}"
+
+
+def row_of(out: Outgoing) -> str:
+    """What makes a row of the outbox this row: its key, and what it says to whom.
+
+    The key alone would do within one log. But in a log begun anew "1-r" comes again within the homeserver's memory, and
+    the homeserver would answer with yesterday's event and send nothing.
+    """
+    return "\n".join((out.key, out.address, out.room, out.reply_to, out.text))
 
 
 def text_content(text: str, mark: str = "", mentions: tuple[str, ...] = ()) -> Content:

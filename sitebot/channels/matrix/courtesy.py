@@ -1,4 +1,4 @@
-"""Read markers and the typing notice: what shows a person that he was heard. Nothing here may delay or lose a message."""
+"""Read markers and the typing notice: signs that a person was heard. Nothing here may delay or lose a message."""
 
 from __future__ import annotations
 
@@ -52,6 +52,7 @@ class Courtesy:
     def _start_typing(self, room: str) -> None:
         self._timers.pop(room, None)
         self._typing.add(room)
+        asyncio.get_running_loop().call_later(TYPING_FOR_MS / 1000, self._typing.discard, room)
         self._beside(asked(self._client.room_typing(room, True, TYPING_FOR_MS), nio.RoomTypingResponse))
 
     def _beside(self, request: Coroutine[Any, Any, Any]) -> None:

@@ -15,7 +15,16 @@ import nio  # type: ignore[import-untyped]
 import structlog
 
 from sitebot.channels.matrix.client import BotClient
-from sitebot.channels.matrix.content import MARK, Content, mark_of, picture_content, pieces, relation, text_content
+from sitebot.channels.matrix.content import (
+    MARK,
+    Content,
+    mark_of,
+    picture_content,
+    pieces,
+    relation,
+    row_of,
+    text_content,
+)
 from sitebot.channels.matrix.directory import Directory
 from sitebot.channels.matrix.events import Event, events_of, text_at
 from sitebot.channels.matrix.media import put
@@ -29,7 +38,7 @@ REMEMBERED = timedelta(hours=23)
 #: Pages of a hundred events in which an old row is looked for.
 LOOK_BACK_PAGES = 20
 #: Waits for the homeserver's rate limit at most, before the row goes back to the outbox.
-PATIENT_S = 300.0
+PATIENT_S = 60.0
 log = structlog.get_logger(__name__)
 
 
@@ -44,8 +53,11 @@ class Sender:
         *,
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
         pause: Pause = asyncio.sleep,
+        answered: Callable[[str], None] = lambda room: None,
     ) -> None:
+        """``answered`` is told the room as soon as something is being said there."""
         self._client, self._directory, self._recall = client, directory, recall
+        self._answered = answered
         self._now, self._pause = now, pause
         self._lanes: defaultdict[str, asyncio.Lock] = defaultdict(asyncio.Lock)
         self._free_at = 0.0
@@ -53,12 +65,13 @@ class Sender:
     async def send(self, out: Outgoing) -> str:
         """Send one row of the outbox; the event id of its first part."""
         room = await self._directory.room_for(out)
+        self._answered(room)
         # Waiters get asyncio's lock in the order they came: rows of one room keep their order, rooms run side by side.
         async with self._lanes[room]:
             sent = await self._already_sent(out, room)
             ids = []
             async for part, content in self._contents(out, room, sent):
-                mark = mark_of(out.key, part)
+                mark = mark_of(row_of(out), part)
                 ids.append(sent.get(mark) or await self._put(room, {**content, MARK: mark}, mark))
         if not ids:
             raise Refused(f"Nothing of message {out.key} could be sent")
@@ -77,7 +90,7 @@ class Sender:
         for part, text in enumerate(texts):
             yield part, {**text_content(text, mentions=(target.sender,) if target else ()), **tie}
         for part, media in enumerate(out.media, start=len(texts)):
-            if mark_of(out.key, part) in sent:
+            if mark_of(row_of(out), part) in sent:
                 yield part, {}
             elif content := await self._picture(room, media):
                 yield part, {**content, **tie}
@@ -117,7 +130,7 @@ class Sender:
         queued: datetime | None = getattr(out, "queued_at", None)
         if queued and self._now() - queued < REMEMBERED:
             return {}
-        marks = {mark_of(out.key, part) for part in range(len(pieces(out.text)) + len(out.media))}
+        marks = {mark_of(row_of(out), part) for part in range(len(pieces(out.text)) + len(out.media))}
         found: dict[str, str] = {}
         async for event in self._back_to(room, queued):
             mark = text_at(event.content, MARK)

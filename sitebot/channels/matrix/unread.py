@@ -1,4 +1,4 @@
-"""Messages whose key has not come: kept with the inbox, read as soon as it does, and asked for again if it never does."""
+"""Messages whose key has not come: kept with the inbox, read as soon as it does, asked for again if it never does."""
 
 from __future__ import annotations
 
