@@ -5,11 +5,9 @@ No rule stands in Python, and nothing here knows a site's record or how a reply 
 
 from __future__ import annotations
 
-from pathlib import Path
+from sitebot.rulebook.book import Rulebook, check
+from sitebot.rulebook.folder import rules_folder
+from sitebot.rulebook.judge import Finding, Papers, Verdict
+from sitebot.rulebook.model import Rule
 
-
-def rules_folder() -> Path:
-    """The folder of rules and words: inside the installed package, or beside it in a checkout."""
-    package = Path(__file__).resolve().parents[1]
-    inside = package / "rules"
-    return inside if inside.is_dir() else package.parent / "rules"
+__all__ = ["Finding", "Papers", "Rule", "Rulebook", "Verdict", "check", "rules_folder"]
