@@ -2,13 +2,17 @@
 
 A reminder is a function of the log: nothing is armed and nothing has to be disarmed. ``due`` says what should go out
 now, ``wakes`` when to look again; what went out is an entry, so that a restart repeats nothing and forgets nothing.
+Nothing else in the program uses APScheduler.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
+
+from apscheduler.schedulers.asyncio import AsyncIOScheduler
+from apscheduler.triggers.date import DateTrigger
 
 from sitebot.entries import Reminded
 from sitebot.message import Person, Say
@@ -183,3 +187,49 @@ def _say(line: Wanted, step: int, site: Site, now: datetime) -> Say:
         known = line.text in ("unplug", "preheat", "sample")
         return Say(f"reminders.{line.text}" if known else "reminders.own", values)
     return Say(f"reminders.{line.what}" if step == 0 else f"reminders.{line.what}_again", values)
+
+
+class Waker:
+    """Wakes the program when the next reminder of any site falls due; the rows say what, APScheduler says when.
+
+    Its one job is set anew after every tick and whenever ``arm`` is called. ``clock`` is the program's time, so that
+    tests may move it.
+    """
+
+    def __init__(
+        self,
+        next_wake: Callable[[], tuple[str, datetime] | None],
+        tick: Callable[[str, datetime], object],
+        clock: Callable[[], datetime] = lambda: datetime.now(UTC),
+    ) -> None:
+        self._next_wake = next_wake
+        self._tick = tick
+        self._clock = clock
+        self._scheduler = AsyncIOScheduler(timezone=UTC)
+
+    def start(self) -> None:
+        """Begin on the running event loop; what fell due meanwhile goes out at once."""
+        self._scheduler.start()
+        self.arm()
+
+    def stop(self) -> None:
+        self._scheduler.shutdown(wait=False)
+
+    def arm(self) -> None:
+        """Look again at when to wake."""
+        if (wake := self._next_wake()) is None:
+            return
+        wait = max(wake[1] - self._clock(), timedelta(0))
+        self._scheduler.add_job(
+            self._woken,
+            DateTrigger(datetime.now(UTC) + wait),
+            id="wake",
+            replace_existing=True,
+            misfire_grace_time=None,  # never too late to look: due() decides what still makes sense
+        )
+
+    async def _woken(self) -> None:
+        now = self._clock()
+        while (wake := self._next_wake()) and wake[1] <= now:
+            self._tick(wake[0], now)
+        self.arm()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.markup import escape
 
-from sitebot.stage import Stage
+if TYPE_CHECKING:
+    from sitebot.stage import Stage
 
 HELP = """Type as the person shown. Commands: /as NAME  /clock 15:35  /wait 20 (minutes)  /people  /quit"""
 
