@@ -12,7 +12,7 @@ import nio  # type: ignore[import-untyped]
 import structlog
 
 from sitebot.channels.matrix.client import BotClient
-from sitebot.channels.matrix.events import at_path, text_at
+from sitebot.channels.matrix.events import at_path, source_of, text_at
 from sitebot.channels.matrix.wire import Patience, asked
 from sitebot.errors import Refused
 
@@ -72,7 +72,7 @@ class History:
 
 
 def is_invitation(event: Any, me: str) -> bool:
-    source = getattr(event, "source", None)
+    source = source_of(event)
     return (
         text_at(source, "type") == "m.room.member"
         and at_path(source, "state_key") == me
@@ -90,7 +90,7 @@ def after_invitation(events: Sequence[Any], me: str) -> list[Any]:
 
 def after_joining(events: Sequence[Any], me: str) -> list[Any]:
     for at in range(len(events) - 1, -1, -1):
-        source = getattr(events[at], "source", None)
+        source = source_of(events[at])
         if text_at(source, "type") == "m.room.member" and at_path(source, "state_key") == me:
             return list(events[at:])
     return []

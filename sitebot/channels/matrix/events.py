@@ -56,9 +56,17 @@ def event_of(source: Any) -> Event | None:
         return None
 
 
+def source_of(item: Any) -> dict[str, Any]:
+    """The JSON that an object of the library carries with it; of memberships it takes the content out."""
+    source = getattr(item, "source", None)
+    if not isinstance(source, dict):
+        return {}
+    return source if "content" in source else {**source, "content": getattr(item, "content", None)}
+
+
 def events_of(found: Iterable[Any]) -> list[Event]:
-    """The events among the library's objects, which carry their JSON with them."""
-    events = (event_of(getattr(item, "source", None)) for item in found)
+    """The events among the library's objects."""
+    events = (event_of(source_of(item)) for item in found)
     return [event for event in events if event is not None]
 
 

@@ -12,7 +12,7 @@ import nio  # type: ignore[import-untyped]
 import structlog
 
 from sitebot.channels.matrix.client import BotClient
-from sitebot.channels.matrix.events import at_path, text_at
+from sitebot.channels.matrix.events import at_path, source_of, text_at
 from sitebot.channels.matrix.wire import asked
 from sitebot.errors import Refused, Unreachable
 
@@ -63,7 +63,7 @@ class Invites:
 def inviter(invite_state: list[Any], me: str) -> str:
     """Who invited us, as our homeserver tells; "?" where it does not, which is nobody on a roster."""
     for event in invite_state:
-        source = getattr(event, "source", None)
+        source = source_of(event)
         if at_path(source, "state_key") == me and text_at(source, "content", "membership") == "invite":
             return text_at(source, "sender") or "?"
     return "?"

@@ -131,7 +131,7 @@ def new_account(server: str, user: str, device: str, token: str) -> Account:
 
 
 async def furnish(account: Account, store: Path, password: str, reset: bool, console: Console) -> None:
-    """Key store, keys on the server, identity; then the account file, which makes it count; then the old device ends."""
+    """Key store, keys on the server, identity; then the account file, which makes it count; then the old device."""
     before = previous(store)
     client = open_client(account, store)
     try:

@@ -18,7 +18,7 @@ from sitebot.channels.matrix.client import BotClient
 from sitebot.channels.matrix.content import mark_of, text_content
 from sitebot.channels.matrix.cross_signing import identity
 from sitebot.channels.matrix.directory import Directory
-from sitebot.channels.matrix.events import Event, text_at
+from sitebot.channels.matrix.events import Event, source_of, text_at
 from sitebot.channels.matrix.sas import METHOD, Comparison, Party
 from sitebot.channels.matrix.sending import Sender
 from sitebot.channels.matrix.wire import asked
@@ -42,8 +42,8 @@ class Verification:
 
     async def from_device(self, event: Any) -> None:
         """A message to our device; anything that is no verification is left alone."""
-        source = getattr(event, "source", None)
-        kind, content = text_at(source, "type"), source.get("content") if isinstance(source, dict) else None
+        source = source_of(event)
+        kind, content = text_at(source, "type"), source.get("content")
         if not kind.startswith(PREFIX) or not isinstance(content, dict):
             return
         flow, who = text_at(content, "transaction_id"), text_at(source, "sender")
