@@ -9,7 +9,7 @@ from sitebot.message import Say
 from sitebot.respond.desk import Desk
 from sitebot.rulebook.amounts import Amount, in_unit
 
-TEMPERATURE_RULE = "practice.temperature"
+TEMPERATURE_RULE = "practice.weld_heat"
 
 
 def heat_band(desk: Desk) -> tuple[float, float]:
@@ -18,7 +18,7 @@ def heat_band(desk: Desk) -> tuple[float, float]:
         return _band(own.value)
     limit = desk.rules.rule(TEMPERATURE_RULE).limits[0]
     if not isinstance(limit.min, Amount) or not isinstance(limit.max, Amount):
-        raise DataError("rules/practice/temperature.yaml: limits[0] needs min and max. Give both in F.")
+        raise DataError("rules/practice/weld_heat.yaml: limits[0] needs min and max. Give both in F.")
     return float(in_unit(limit.min, "F")), float(in_unit(limit.max, "F"))
 
 

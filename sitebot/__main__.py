@@ -1,0 +1,5 @@
+"""``python -m sitebot`` is the command ``sitebot``."""
+
+from sitebot.cli import main
+
+main()
