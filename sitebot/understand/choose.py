@@ -1,0 +1,38 @@
+"""Which act a text is: the model's scores, with the cues that outweigh them.
+
+A cue is a rule a foreman would nod to; each says in ``trace`` why it spoke.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitebot.understand.context import Context
+from sitebot.understand.features import features
+from sitebot.understand.marks import Text
+from sitebot.understand.model import Linear
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The acts by score, best first, and the distance between the first two."""
+
+    ranked: tuple[tuple[str, float], ...]
+    why: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def act(self) -> str:
+        """The best act."""
+        return self.ranked[0][0]
+
+    @property
+    def margin(self) -> float:
+        """How far the best is ahead."""
+        return self.ranked[0][1] - self.ranked[1][1]
+
+
+def choose(text: Text, context: Context, model: Linear) -> Choice:
+    """Rank the acts for a text."""
+    scores = model.scores(features(text, context.role))
+    ranked = sorted(scores.items(), key=lambda s: -s[1])
+    return Choice(tuple(ranked))

@@ -1,0 +1,288 @@
+"""Pours, the day, the crew, tallies and papers: what the lead and the superintendent text."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from sitebot.acts import Act
+from sitebot.understand.context import Context
+from sitebot.understand.facts.kinds import named_kinds, refine
+from sitebot.understand.marks import Text
+from sitebot.understand.numbering import rows
+from sitebot.understand.people import People, welders
+
+_EVERYBODY = re.compile(r" (everybody|everyone|all|whole crew|nadie|todos|la raza|la gente|nobody) ")
+
+
+def _place(text: Text) -> dict[str, Any]:
+    marks = text.of("place")
+    return {"place": marks[0].value} if marks else {}
+
+
+def _date(text: Text) -> dict[str, Any]:
+    marks = text.of("date")
+    if marks:
+        return {"date": marks[0].value}
+    row = text.row()[0]
+    for word, said in ((" today ", "today"), (" hoy ", "hoy"), (" tonight ", "tonight"), (" rained out ", "today"), (" calling it ", "today")):
+        if word in row:
+            return {"date": said}
+    return {}
+
+
+def _at(text: Text) -> dict[str, Any]:
+    marks = text.of("time")
+    return {"at": marks[0].value} if marks else {}
+
+
+def release_pour(text: Text, context: Context) -> list[Act]:
+    """Somebody released a place for concrete."""
+    facts = _place(text) | _at(text)
+    dates = text.of("date")
+    if dates:
+        facts["date"] = dates[0].value
+    row = text.row()[0]
+    who = re.search(r" (super|superintendent|inspectora?|the inspector|residente) ", row)
+    names = [n for g in People(text, context.gazetteer).groups() for n in g if n != "me"]
+    facts["who"] = names[0] if names else who.group(1).replace("super", "superintendent") if who and context.role not in {"superintendent"} else "me"
+    return [Act("release_pour", facts)]
+
+
+def plan_pour(text: Text, context: Context) -> list[Act]:
+    """When a place is to be poured."""
+    return [Act("plan_pour", _place(text) | _date(text) | _at(text))]
+
+
+def ask_pour(text: Text, context: Context) -> list[Act]:
+    """Whether a place may be poured."""
+    marks = text.of("place")
+    return [Act("ask_pour", {"place": m.value}) for m in marks[:3]] or [Act("ask_pour", {})]
+
+
+def _hour(text: Text) -> list[str]:
+    """Times of a day plan, bare hours too: "start 6 tmrw", "in at 9"."""
+    marks = text.of("time")
+    if marks:
+        return [str(m.value) for m in marks]
+    found = []
+    for mark in text.of("n"):
+        before = " ".join(text.word(i) for i in range(max(0, mark.start - 3), mark.start))
+        value = mark.value
+        if isinstance(value, float) and value % 1 == 0.5:
+            found.append(f"{int(value):02d}:30")
+            continue
+        if not isinstance(value, int) or not 1 <= value <= 12:
+            continue
+        if re.search(r"(start|starts|at|to|a las|las|in at|go at|until|till|til|at|by|tomorrow|starts at|tuesday|monday|wednesday|thursday|friday|saturday|is|de|a|done at|off at|:|,|bump)( \w+)?$", before) or text.word(mark.end) in {"sharp", "start", "tomorrow", "instead", "as"} or not before:
+            found.append(f"{value:02d}:00")
+    return found
+
+
+def plan_day(text: Text, context: Context) -> list[Act]:
+    """Start, end, a day off, reminders and snoozes."""
+    row = text.row()[0]
+    facts: dict[str, Any] = {}
+    snooze = _snooze(text, row)
+    if snooze:
+        return [Act("plan_day", {"snooze_min": snooze})]
+    if text.has("remind"):
+        return [Act("plan_day", _reminder(text, row, context))]
+    facts |= _date(text)
+    off = text.has("no_work") or re.search(r" (rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ", row)
+    hours = _hour(text)
+    if off and not re.search(r" (media jornada|half day) ", row) and not (hours and len(text.of("date")) < 2 and not re.search(r" (no work|off|no hay jale|rain) ", row)):
+        facts["no_work"] = True
+        if hours and len(text.of("date")) >= 2:
+            first = {k: v for k, v in facts.items()}
+            return [Act("plan_day", first), Act("plan_day", {"start": hours[0], "date": text.of("date")[1].value})]
+    elif hours:
+        ends = re.search(r" (until|till|til|done at|hasta|knock off|to noon|wrap|off at|finish at|stop at|hasta las) ", row)
+        if len(hours) > 1 and re.search(r" (to|a|until|hasta|-|til) ", row):
+            facts |= {"start": hours[0], "end": hours[-1]}
+        elif ends and not re.search(r" (quit|nobody energizes|start|not a minute before) ", row):
+            facts["end"] = hours[0]
+            if int(hours[0][:2]) < 6:
+                facts["end"] = f"{int(hours[0][:2]) + 12:02d}{hours[0][2:]}"
+        else:
+            facts["start"] = _pick_start(text, hours, row)
+    who = _who(text, context, row)
+    if who:
+        facts["who"] = who
+    return [Act("plan_day", facts)]
+
+
+def _pick_start(text: Text, hours: list[str], row: str) -> str:
+    if len(hours) > 1:
+        if re.search(r"instead of|not <n>| but make it | waterstop starts | no <", row):
+            return hours[0] if re.search(r"(instead of|not) (<n>|<time>)", row) else hours[-1]
+        return hours[0]
+    return hours[0]
+
+
+def _who(text: Text, context: Context, row: str) -> list[str]:
+    names = welders(text, context.gazetteer)
+    if names:
+        return names
+    if re.search(r" (i am in|i will be in|yo manana|no vengo|no voy|no llego|dentist|so i am|in at <n>|ima be|tengo) ", row) and context.role in {"crew"} or re.search(r" (i am|i will) (be )?(in|off) ", row):
+        return ["me"]
+    return []
+
+
+def _snooze(text: Text, row: str) -> int:
+    durations = [m for m in text.of("dur") if m.unit == "min"]
+    asks = re.search(r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|mas y ahi|in <dur>|chance|hold off|wait) ", row)
+    if durations and asks:
+        return int(durations[0].value)
+    numbers = text.of("n")
+    if numbers and re.search(r" (snooze)( \w+)? <n> ", row):
+        return int(numbers[0].value)
+    if re.search(r" ask me again in <n> ", row) and numbers:
+        return int(numbers[0].value)
+    if re.search(r" snooze ", row):
+        return int(numbers[0].value) if numbers else 20
+    return 0
+
+
+def _reminder(text: Text, row: str, context: Context) -> dict[str, Any]:
+    facts: dict[str, Any] = dict(_date(text))
+    off = re.search(r" (do not remind|dont remind|no me avises|no me recuerde|stop|quit|no more reminders|ya no me) ", row)
+    hours = _hour(text)
+    keep = re.search(r" (keep|except|menos|deja) ", row)
+    if off and not hours:
+        facts["remind"] = {"evening": False, "morning": True} if keep and "evening" in row else False
+        return facts
+    if hours:
+        facts |= {"remind": True, "at": _reminder_hour(hours[0], row)}
+        task = re.search(r" (?:to|para|pa|so i|lo de) (.+?) ?$", row)
+        if task:
+            facts["what"] = task.group(1).strip()
+    else:
+        facts["remind"] = True
+    return facts
+
+
+def _reminder_hour(hour: str, row: str) -> str:
+    late = re.search(r" (pull|unplug|desconectar|off|knock) ", row) and int(hour[:2]) < 7
+    return f"{int(hour[:2]) + 12:02d}{hour[2:]}" if late else hour
+
+
+def set_crew(text: Text, context: Context) -> list[Act]:
+    """Who is on the crew."""
+    row = text.row()[0]
+    people = People(text, context.gazetteer)
+    facts: dict[str, Any] = {}
+    add: list[str] = []
+    remove: list[str] = []
+    names: list[str] = []
+    for at in range(len(text.tokens)):
+        linked = text.word(at - 1) in {"add", "agrega", "a", "saca", "mete", "swap", "put", "and", "y", "with"}
+        if not people.is_name(at, linked):
+            continue
+        name = people.shown(at)
+        names.append(name)
+        before = " ".join(text.word(i) for i in range(max(0, at - 4), at))
+        after = " ".join(text.word(i) for i in range(at + 1, at + 5))
+        if re.search(r"(take|saca a|swap|remove|drop|kick|saca)( \w+)?$", before) and not re.match(r"(in|spot)", after) or re.match(r"(out|off|is not|quit|place|gone|lo pasaron|is not come|went)", after):
+            remove.append(name)
+        elif re.search(r"(add|agrega a|mete a|put|a|is|llama|agrega|new|inspector|for)( \w+)?$", before) or re.match(r"(in|is taking|takes|comes in|back|leads|takin|is crew|starting|starts)", after):
+            add.append(name)
+    if add or remove:
+        facts |= ({"add": add} if add else {}) | ({"remove": remove} if remove else {})
+    else:
+        facts["crew"] = welders(text, context.gazetteer) or names
+    facts |= _date(text)
+    role = re.search(r" (lead|inspector|splicer|leads) ", row)
+    if role:
+        facts["role"] = {"splicer": "crew", "leads": "lead"}.get(role.group(1), role.group(1))
+    return [Act("set_crew", facts)]
+
+
+def _period(text: Text, row: str) -> dict[str, Any]:
+    if re.search(r" (today|hoy|oy|de hoy|the day) ", row):
+        return {"period": "today"}
+    if re.search(r" (yesterday|yesterdays|ayer|de ayer) ", row):
+        return {"period": "yesterday"}
+    if re.search(r" (this week|week|wk|semana|since monday|esta semana) ", row) and not re.search(r" (week by week|semana por semana|last week) ", row):
+        return {"period": "week"}
+    dates = text.of("date")
+    if dates and dates[0].value.lower() not in {"this morning"}:
+        said = dates[0].value
+        return {"period": "yesterday"} if said.lower() in {"yesterday", "ayer"} else {"period": "date", "date": said}
+    return {}
+
+
+def ask_tally(text: Text, context: Context) -> list[Act]:
+    """How many, by whom, where."""
+    row = text.row()[0]
+    facts: dict[str, Any] = _period(text, row)
+    if not facts:
+        whole = re.search(r" (total|so far|to date|all|since|altogether|project|whole job|job|all time|desde|en total|acumulado|en toda) ", row)
+        facts = {"period": "all" if whole or text.of("place") or context.role in {"superintendent", "inspector"} or named_kinds(text) else "today"}
+        if re.search(r" this morning ", row):
+            facts = {"period": "today"}
+    facts |= _place(text)
+    by = re.search(r" (?:by|per|por|cada|split out by|sorted by|separadas por|each) (who|welder|iron|place|wall|pour|day|week|cause|kind|type|tipo|dia|cisterna|lugar|muro|semana|cada|verdict|soldador|quien) ", row)
+    named = {"who": "welder", "wall": "place", "pour": "place", "cisterna": "place", "lugar": "place", "muro": "place", "dia": "day", "cause": "defect", "type": "joint", "tipo": "joint", "kind": "joint", "semana": "week", "soldador": "welder", "quien": "welder"}
+    if by:
+        facts["by"] = named.get(by.group(1), by.group(1))
+    elif re.search(r" (who got|most welds|quien lleva|cada quien|who is producing|lion|whip me) ", row):
+        facts["by"] = "welder"
+    elif re.search(r" (week by week|semana por semana) ", row):
+        facts["by"] = "week"
+    names = welders(text, context.gazetteer) or _one_name(text, context)
+    if names:
+        facts["welder"] = names[0] if len(names) == 1 else names
+    elif re.search(r" (have i|i done|yo|mias|just me|my|hice|mine) ", row) and not facts.get("by"):
+        facts["welder"] = "me"
+    kinds = named_kinds(text)
+    if kinds:
+        facts["joint"] = refine(kinds[0].kind, text)
+    for pattern, verdict in ((r" (reject\w*|rechazad\w*|malos|malas|bounced|kicked back) ", "reject"), (r" (waiting|uninspected|pending|sin inspeccion|pendientes|por ver|without a call|por revisar) ", "pending"), (r" (accepted|aceptad\w*|aprobad\w*) ", "accept")):
+        if re.search(pattern, row):
+            facts["verdict"] = verdict
+            break
+    return [Act("ask_tally", facts)]
+
+
+def _one_name(text: Text, context: Context) -> list[str]:
+    people = People(text, context.gazetteer)
+    return [people.shown(at) for at in range(len(text.tokens)) if people.is_name(at)][:1]
+
+
+def ask_splice(text: Text, context: Context) -> list[Act]:
+    """The story of one splice."""
+    numbers = [n for r in rows(text) for n in r.numbers if isinstance(n, int)]
+    look = re.search(r" look up <n> ", text.row()[0])
+    if look and len(numbers) > 1:
+        numbers = numbers[-1:]
+    return [Act("ask_splice", {"number": n}) for n in numbers[:3]] or [Act("ask_splice", {"number": "last"})]
+
+
+def ask_report(text: Text, context: Context) -> list[Act]:
+    """The daily report or an export."""
+    row = text.row()[0]
+    facts = _period(text, row) or {"period": "all" if re.search(r" (everything|to date|every|all|todo) ", row) or text.of("place") else "today"}
+    form = re.search(r" (csv|pdf|spreadsheet|xlsx|excel) ", row)
+    if re.search(r" no spreadsheet ", row) and " pdf " in row:
+        facts["format"] = "pdf"
+    elif form:
+        facts["format"] = form.group(1)
+    return [Act("ask_report", facts | _place(text))]
+
+
+def ask_crew(text: Text, context: Context) -> list[Act]:
+    """Who is on."""
+    row = text.row()[0]
+    facts = _date(text) | _place(text)
+    if re.search(r" (lead|boss|jefe|encargado) ", row):
+        facts["role"] = "lead"
+    return [Act("ask_crew", facts or {"date": "today"})]
+
+
+def language(text: Text, context: Context) -> list[Act]:
+    """The language a person wants."""
+    row = text.row()[0]
+    wants = re.search(r" (?:to|in|en|a|talk|habla\w*|switch a) (?:the )?(spanish|english|espanol|ingles) ", row)
+    word = wants.group(1) if wants else "spanish" if re.search(r" (spanish|espanol) ", row) else "english"
+    return [Act("language", {"language": "es" if word in {"spanish", "espanol"} else "en"})]

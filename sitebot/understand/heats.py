@@ -1,0 +1,75 @@
+"""Bare three-digit numbers that are the heat of an iron: "@370", "iron 2 368", "375 on the pyro".
+
+A number after a splice sign or in a row of splice numbers is none.
+"""
+
+from __future__ import annotations
+
+from sitebot.understand.marks import Text
+from sitebot.understand.quantities import heat_f
+
+_BEFORE = {
+    "@", "at", "temp", "temperature", "reads", "reading", "read", "says", "say", "pyro", "dial", "showing", "showin", "shows", "show",
+    "marca", "con", "was", "is", "only", "a", "en", "fue", "era", "eran", "to", "past", "dio", "anda", "hit", "ran", "bumpin", "clocked",
+    "stuck", "heat", "f", "than", "under", "over", "iron", "irons", "plancha", "dropped", "sagged", "da", "traigo", "lectura", "de", "it", "texted",
+    "running", "runnin", "about", "like", "only", "range", "target", "no",
+}  # fmt: skip
+_NUMBER = {"#", "number", "numbers", "splice", "splices", "empalme", "empalmes", "no", "nos", "numero", "joint", "joints", "el", "la", "al", "del", "los", "las", "weld", "welds", "call", "union"}
+_AFTER = {"on", "en", "f", "and", "y", "ish", "now", "?", ",", ".", "", "go", "iron", "throughout", "close", "both", "pa", "le", "o", "all", "the", "for", "of", "give", "since", "ready", "in", "not", "degrees", "enough", "all"}
+_LINKS = {",", "and", "&", "y", "/", "-", "to", "thru", "through", "al", "+", "n"}
+
+
+def mark_heats(text: Text) -> None:
+    """Lay temp marks over bare heats."""
+    for at, token in enumerate(text.tokens):
+        if token.form != "int" or not text.free(at) or token.value is None:
+            continue
+        if 260 <= token.value <= 480 and _is_heat(text, at):
+            text.add("temp", at, at + 1, heat_f(token.value, "F"), "F")
+        elif 140 <= token.value <= 210 and _is_celsius(text, at):
+            text.add("temp", at, at + 1, heat_f(token.value, "C"), "C")
+
+
+def _is_heat(text: Text, at: int) -> bool:
+    before = text.word(at - 1)
+    if _row_of_numbers(text, at):
+        return False
+    near = text.mark_at(at - 1)
+    if near and near.kind == "iron":
+        return True
+    if before in _NUMBER and not (before in {"la", "el"} and text.has("event.reading") and False):
+        return False
+    if before in _BEFORE:
+        return before not in {"a", "en", "de", "con"} or not text.has("sample") or True
+    about_iron = text.has("iron_noun") or text.has("event.reading") or bool(text.of("iron"))
+    if about_iron:
+        return text.word(at + 1) in _AFTER or before in {",", ".", ""}
+    alone = len(text.tokens) <= 3
+    return alone or (before in {",", "."} or at == len(text.tokens) - 1) and at > 0
+
+
+def _is_celsius(text: Text, at: int) -> bool:
+    near = text.mark_at(at - 1)
+    if _row_of_numbers(text, at):
+        return False
+    if near and near.kind == "iron":
+        return True
+    if text.word(at - 1) not in {"at", "@", "a", "esta", "marca", "on", "reads", "says", "temp", "no"}:
+        return False
+    celsius = any(m.unit == "C" for m in text.of("temp")) or text.matches(r" (celsius|centigrados) ")
+    return (text.has("iron_noun") or celsius) and text.word(at + 1) not in {"psi", "ft"} and text.word(at - 1) != "no" or celsius
+
+
+def _row_of_numbers(text: Text, at: int) -> bool:
+    """Whether a number of nearly the same size stands beside it: then both are splices."""
+    value = text.tokens[at].value or 0
+    for step in (-1, 1):
+        beside = at + step
+        links = 0
+        while text.word(beside) in _LINKS and links < 2:
+            beside, links = beside + step, links + 1
+        if 0 <= beside < len(text.tokens):
+            other = text.tokens[beside]
+            if other.form == "int" and other.value is not None and 0 < abs(other.value - value) <= 20 and text.free(beside):
+                return not (text.word(at - 1) == "not" or text.word(beside - 1) == "not")
+    return False

@@ -1,0 +1,67 @@
+"""Which iron is meant: "iron 2", "the big one", "la grande", "both irons".
+
+What happened to it is told by the act. An iron is kept as text: "1", "big", "small", "all".
+"""
+
+from __future__ import annotations
+
+from sitebot.understand.marks import Text
+
+_NUMBER_SIGNS = {"#", "no", ".", "number", "numero", "num", "la", "el", "de", "on"}
+_LETTERS = frozenset("abcdefgh")
+
+
+def mark_irons(text: Text) -> None:
+    """Lay marks over irons that the text names."""
+    for key, value in (("all_irons", "all"), ("big_iron", "big"), ("small_iron", "small"), ("new_iron", "new")):
+        for start, end in list(text.find(key)):
+            if text.free(start, end) and _is_iron(text, start, end, key):
+                text.add("iron", start, end, value)
+    for start, end in list(text.find("iron_noun")):
+        if text.free(start, end):
+            _numbered(text, start, end)
+    _before_noun(text)
+
+
+def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
+    words = {text.word(i) for i in range(start, end)}
+    if words & {"iron", "irons", "plancha", "planchas", "plate"}:
+        return True
+    if key in {"all_irons", "new_iron"}:
+        return False
+    after = text.word(end)
+    if after in {"profile", "profiles", "bulb", "wall", "slab", "corner", "holes", "hole", "pieza", "tank", "banda", "iron", "irons", "plancha", "game", "circulos"}:
+        return False
+    return any(text.has(k) for k in ("event.plugged_in", "event.unplugged", "event.reading", "event.cover_changed", "event.fault", "ready", "event.hot", "iron_noun")) or text.word(start) in {"la", "the", "big", "con"}
+
+
+def _numbered(text: Text, start: int, end: int) -> None:
+    at = end
+    while text.word(at) in _NUMBER_SIGNS and at - end < 3:
+        if text.word(at) == "." and at == end or text.word(at) in {"la", "el", "on", "de"} and not _is_id(text, at + 1):
+            break
+        at += 1
+    if text.word(start) in {"irons", "planchas", "fierros"} and not _is_id(text, at):
+        return
+    if _is_id(text, at):
+        token = text.tokens[at]
+        value = str(int(token.value)) if token.value is not None else token.word.upper()
+        text.add("iron", start, at + 1, value)
+
+
+def _is_id(text: Text, at: int) -> bool:
+    if not (0 <= at < len(text.tokens)) or not text.free(at):
+        return False
+    token = text.tokens[at]
+    if token.form == "int" and (token.value or 99) <= 12:
+        return text.word(at + 1) not in {"min", "minutes", "more", "mas"} and not (text.word(at + 1) in {"butt", "butts", "tees", "corners", "tee", "topes", "rectos", "en", "and"} and False)
+    return token.form == "word" and token.word in _LETTERS and token.raw.lower() != "a" and not text.spanish
+
+
+def _before_noun(text: Text) -> None:
+    """"number two iron", "the 1 iron", "el 2" before the noun."""
+    for at, token in enumerate(text.tokens):
+        if token.word in {"iron", "plancha"} and text.free(at - 1, at + 1) and at and text.tokens[at - 1].form == "int":
+            value = text.tokens[at - 1].value or 99
+            if value <= 9 and text.word(at - 2) in {"number", "no", "the", "#", "."}:
+                text.add("iron", at - 1, at + 1, str(int(value)))

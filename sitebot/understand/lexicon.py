@@ -1,0 +1,78 @@
+"""The trade lexicon: phrases by meaning, read once from rules/words/<language>/lexicon.
+
+A phrase is plain words; ``(a|b)`` gives a choice, ``word*`` any ending, a lone ``*`` up to three words between.
+No meaning is decided here and no text of a user is read here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from functools import cache
+from pathlib import Path
+
+import yaml
+
+from sitebot.understand.spelling import plain
+
+LANGUAGES = ("en", "es")
+_GAP = r"(?:\S+ ){0,3}?"
+
+
+def words_folder() -> Path:
+    """``rules/words``: beside the package in a checkout, inside it in a wheel."""
+    package = Path(__file__).resolve().parent.parent
+    inside = package / "rules" / "words"
+    return inside if inside.is_dir() else package.parent / "rules" / "words"
+
+
+@cache
+def phrases() -> dict[str, tuple[str, ...]]:
+    """Meaning to phrases, all languages together: crews mix them in one sentence."""
+    found: dict[str, list[str]] = {}
+    for language in LANGUAGES:
+        for path in sorted((words_folder() / language / "lexicon").glob("*.yaml")):
+            data = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.BaseLoader) or {}  # noqa: S506 - text only
+            for key, values in data.items():
+                found.setdefault(key, []).extend(values if isinstance(values, list) else [values])
+    return {key: tuple(values) for key, values in found.items()}
+
+
+def _piece(text: str) -> str:
+    lead, tail = text[: len(text) - len(text.lstrip())], text[len(text.rstrip()) :] if text.strip() else ""
+    return lead + plain(text.strip()) + tail if text.strip() else text
+
+
+def _pattern(phrase: str) -> str:
+    out = []
+    for piece in re.split(r"(\(|\)\?|\)|\||(?<=\w)\*|\*|\?|<\w+>)", phrase):
+        out.append(_piece(piece) if piece and piece[0] not in "()|*?<" else piece)
+    text = "".join(out)
+    text = re.sub(r"(?<=\w)\*", r"\\S*", text)
+    return text.replace("(", "(?:").replace(" * ", " " + _GAP)
+
+
+@cache
+def pattern(key: str) -> re.Pattern[str]:
+    """One expression for all phrases of a meaning; it is searched in text padded with single spaces."""
+    parts = sorted((_pattern(p) for p in phrases().get(key, ())), key=len, reverse=True)
+    return re.compile(r"(?<= )(?:" + "|".join(parts or ["(?!)"]) + r")(?= )")
+
+
+@cache
+def keys() -> tuple[str, ...]:
+    """All meanings, sorted."""
+    return tuple(sorted(phrases()))
+
+
+@cache
+def known_words() -> frozenset[str]:
+    """Every word that stands in a phrase."""
+    return frozenset(_words(p for values in phrases().values() for p in values))
+
+
+def _words(texts: Iterable[str]) -> Iterator[str]:
+    for text in texts:
+        for word in re.findall(r"[a-z]+", plain(re.sub(r"<\w+>", " ", text))):
+            if len(word) > 1:
+                yield word

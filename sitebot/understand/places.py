@@ -1,0 +1,118 @@
+"""Where on the site: "wall B3", "the valve pit", "losa de techo", a bare "B3".
+
+With a gazetteer the site's own names come first; without one a place is whatever the text names as one.
+"""
+
+from __future__ import annotations
+
+import re
+
+from sitebot.understand import lexicon
+from sitebot.understand.context import Gazetteer
+from sitebot.understand.marks import Text
+from sitebot.understand.spelling import fold
+
+_CODE = re.compile(r"[a-z]{1,2}-?\d{1,3}[a-z]?|\d{1,2}[a-z]")
+_NOT_CODES = {"am", "pm"}
+_IN = {"on", "at", "in", "en", "del", "by", "up", "over", "near", "from", "for", "doon", "down", "inside", "onto", "of", "to"}
+_ARTICLES = {"the", "el", "la", "los", "las", "da", "de", "di", "a", "t", "that"}
+_SPANISH_OF = {"de", "del"}
+
+
+def _words(key: str) -> frozenset[str]:
+    return frozenset(w for p in lexicon.phrases().get(key, ()) for w in re.findall(r"[a-z]+", fold(p)))
+
+
+def mark_places(text: Text, gazetteer: Gazetteer) -> None:
+    """Lay marks over places."""
+    _known(text, gazetteer)
+    for start, end in list(text.find("place_noun")):
+        if text.free(start, end):
+            _grow(text, start, end)
+    for at, token in enumerate(text.tokens):
+        if token.form in {"code", "station"} and text.free(at) and _CODE.fullmatch(token.word.replace(" ", "")) and token.word not in _NOT_CODES:
+            text.add("place", at, at + 1, token.raw)
+    _join(text)
+
+
+def _known(text: Text, gazetteer: Gazetteer) -> None:
+    """The site's own names and what the crew calls them."""
+    names = {fold(n): n for n in gazetteer.places} | {fold(k): v for k, v in gazetteer.nicknames.items()}
+    squeezed = [t.word.replace("-", "") for t in text.tokens]
+    for said in sorted(names, key=len, reverse=True):
+        words = re.findall(r"[a-z]+\d*|\d+", said.replace("-", ""))
+        for at in range(len(squeezed) - len(words) + 1):
+            if squeezed[at : at + len(words)] == words and text.free(at, at + len(words)):
+                text.add("place", at, at + len(words), names[said])
+
+
+def _is_name(text: Text, at: int) -> bool:
+    """A number, letter or code that names one of several walls, slabs ..."""
+    if not (0 <= at < len(text.tokens)) or not text.free(at):
+        return False
+    token = text.tokens[at]
+    if token.form in {"code", "station"}:
+        return True
+    if token.form == "int" and (token.value or 0) < 1000 and not 260 <= (token.value or 0) <= 480:
+        return _names_place(text, at)
+    return token.form == "word" and len(token.raw) == 1 and token.raw.lower() in "abcdefghijkpqrst" and (token.raw.isupper() or token.raw.lower() not in {"a", "i", "y", "e", "o", "d", "r", "q", "k"}) and text.word(at + 1) not in {"<n>"}
+
+
+_COUNTED = {"butt", "butts", "tee", "tees", "corner", "corners", "more", "cross", "crosses", "straight", "straights", "flat", "edge", "splices", "empalmes", "rectos", "topes", "tes", "mas"}
+
+
+def _names_place(text: Text, at: int) -> bool:
+    token = text.tokens[at]
+    after = text.word(at + 1)
+    if token.spelled and after in _COUNTED:
+        return False
+    if text.word(at - 1) in {"sump", "apron", "weir", "landing", "spillway", "culvert", "floor", "roof", "forebay", "side"} and after in _COUNTED | {"done"}:
+        return False
+    return text.word(at - 1) not in {",", ".", ":"}
+
+
+def _grow(text: Text, start: int, end: int) -> None:
+    before, nouns = _words("place_before"), _words("place_noun")
+    if text.word(start) in {"pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower"} and not (
+        _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in _words("compass") or text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado"}
+    ):  # fmt: skip
+        return
+    if text.word(start) in {"junta", "joint", "section", "seccion"} and text.tokens[end].form == "int" if end < len(text.tokens) else False:
+        if text.word(start) in {"joint", "section"} or text.word(start - 1) not in {"en", "la"} or text.word(start - 1) == "la":
+            return
+    while (text.word(start - 1) in before or text.word(start - 1) in nouns) and text.free(start - 1) and start > 0:
+        start -= 1
+    if text.word(start - 1) and len(text.word(start - 1)) == 1 and text.tokens[start - 1].form == "word" and text.word(end - 1) in {"row", "line"} and not _is_name(text, end):
+        start -= 1
+    end = _right(text, end)
+    text.add("place", start, end, text.raw(start, end))
+
+
+def _right(text: Text, end: int) -> int:
+    """First token after the name."""
+    if text.word(end) in {"no", "number", "num", "#"} and _is_name(text, end + 1) and text.word(end) != "no":
+        return end + 2
+    if text.word(end) in _SPANISH_OF and text.word(end + 1) and text.free(end, end + 2) and text.tokens[end + 1].form == "word":
+        skip = 1 if text.word(end + 1) in _ARTICLES else 0
+        after = end + 2 + skip
+        if text.word(end + 1 + skip) not in _TIMES and len(text.word(end + 1 + skip)) > 3:
+            return _right(text, after)
+    if text.word(end) in _words("compass") and text.free(end):
+        return _right(text, end + 1)
+    if _is_name(text, end):
+        return end + 1
+    return end
+
+
+_TIMES = {"hoy", "ayer", "manana", "tarde", "noche", "semana", "lunes", "martes"}
+
+
+def _join(text: Text) -> None:
+    """"spillway lift 2", "lock wall monolith 11": neighbours that name one place."""
+    marks = text.of("place")
+    for left, right in zip(marks, marks[1:], strict=False):
+        if left.end == right.start and not re.search(r"\d$", left.raw) and left in text.marks and right in text.marks:
+            text.drop(left)
+            text.drop(right)
+            text.add("place", left.start, right.end, text.raw(left.start, right.end))
+            return _join(text)

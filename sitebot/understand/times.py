@@ -1,0 +1,211 @@
+"""Clock times and days, as they are texted: "quarter to 5", "a las 3 y media", "plugged 610", "the 14th", "pasado mañana".
+
+A clock time becomes "HH:MM"; a day stays as the words said, since only the site's calendar makes a date of it.
+"""
+
+from __future__ import annotations
+
+import re
+
+from sitebot.understand.marks import Text
+
+_PM_WORDS = {"pm", "p", "tarde", "afternoon", "evening", "noche", "night"}
+_AM_WORDS = {"am", "morning", "manana", "madrugada"}
+#: Words before a bare number that make it a time of day.
+_AT = {"at", "@", "since", "till", "til", "until", "by", "around", "about", "past", "las", "desde", "tipo", "to"}
+_DAYS = (
+    "monday|tuesday|wednesday|thursday|friday|saturday|sunday|lunes|martes|miercoles|jueves|viernes|sabado|domingo"
+)
+_MONTHS = (
+    "january|february|march|april|may|june|july|august|september|october|november|december|jan|feb|mar|apr|jun|jul|aug|sept|sep|oct|nov|dec"
+    "|enero|febrero|marzo|abril|mayo|junio|julio|agosto|septiembre|octubre|noviembre|diciembre"
+)
+_DATE = re.compile(
+    r"(?<= )(?:"
+    rf"(?:from |del? )?(?:the )?(?:<ord>|<num>|{_MONTHS} <num>|{_MONTHS} <ord>) (?:to|through|thru|and|al|-) (?:the )?(?:<ord>|{_MONTHS} <num>)"
+    rf"|(?:{_MONTHS}) (?:<num>|<ord>)(?: (?:to|-) <num>)?|(?:el )?<num> de (?:{_MONTHS})|(?:the )?<num> (?:of )?(?:{_MONTHS})"
+    rf"|(?:up to and including |between )?the <ord>(?: (?:of )?(?:{_MONTHS}))?(?: (?:to|through|thru|and) the <ord>)?|<ord>"
+    rf"|the first of the month until tonight|day after tomorrow|pasado manana|until (?:{_DAYS})|(?:{_DAYS}) to (?:{_DAYS})"
+    rf"|(?:last |next |this |every )?(?:{_DAYS})(?: <ord>)?|tomorrow(?: afternoon| morning)?|next week|last week|all week|this morning"
+    rf"|through the heat wave|manana|yesterday|ayer|esta noche|{_MONTHS}"
+    r")(?= )"
+)
+_SPOKEN = re.compile(
+    r"(?<= )(?:(?:at )?(?P<quarter>quarter|ten|five|twenty|<num>) (?P<way>past|to|til|till|of|after) (?P<hour><num>)"
+    r"|half (?P<half><num>)|(?P<noon>noon|mediodia|midnight))(?= )"
+)
+
+
+def _clock(hour: int, minute: int, half: str) -> str | None:
+    if half == "pm" and hour < 12:
+        hour += 12
+    if half == "am" and hour == 12:
+        hour = 0
+    if half == "" and 1 <= hour <= 4:
+        hour += 12
+    return f"{hour:02d}:{minute:02d}" if hour < 24 and minute < 60 else None
+
+
+def _half(text: Text, at: int) -> tuple[str, int]:
+    """am or pm said after a time, and how many tokens that takes."""
+    word = text.word(at)
+    if word in {"a", "p"} and text.word(at + 1) == "." and text.word(at + 2) in {"m"}:
+        return ("am" if word == "a" else "pm"), 3
+    if word in {"am", "pm"}:
+        return word, 1
+    if word in {"hrs", "hours", "h"}:
+        return "24", 1
+    for size, lead in ((3, ("de", "la")), (3, ("in", "the")), (2, ("this",)), (3, ("de", "esta")), (3, ("at", "the"))):
+        if all(text.word(at + i) == w for i, w in enumerate(lead)):
+            last = text.word(at + size - 1)
+            if last in _PM_WORDS:
+                return "pm", size
+            if last in _AM_WORDS:
+                return "am", size
+    return "", 0
+
+
+def mark_times(text: Text) -> None:
+    """Lay marks over clock times, then over days."""
+    for at, token in enumerate(text.tokens):
+        if text.free(at):
+            _written(text, at) if token.form == "clock" else _bare(text, at) if token.form == "int" else None
+    _spoken(text)
+    _days(text)
+
+
+def _add(text: Text, start: int, end: int, hour: int, minute: int, half: str) -> bool:
+    said = _clock(hour, minute, half)
+    if said is None:
+        return False
+    while text.word(start - 1) in {"las", "la", "a", "at", "@", "son"} and text.free(start - 1):
+        if text.word(start - 1) == "la" and not text.word(start - 2) == "a":
+            break
+        start -= 1
+    text.add("time", start, end, said)
+    return True
+
+
+def _written(text: Text, at: int) -> None:
+    hour, minute = (int(p) for p in text.tokens[at].raw.split(":"))
+    half, size = _half(text, at + 1)
+    padded = text.tokens[at].raw.startswith("0")
+    _add(text, at, at + 1 + size, hour, minute, half or ("24" if padded or hour > 12 else ""))
+
+
+def _bare(text: Text, at: int) -> None:
+    token = text.tokens[at]
+    value = int(token.value or 0)
+    half, size = _half(text, at + 1)
+    digits = token.raw if token.raw.isdigit() else str(value)
+    if text.word(at + 1) in {"oclock", "o"} and value <= 12:
+        more = 2 if text.word(at + 1) == "o" else 1
+        half, size = _half(text, at + 1 + more)
+        _add(text, at, at + 1 + more + size, value, 0, half)
+    elif half in {"am", "pm"} and value <= 12:
+        _add(text, at, at + 1 + size, value, 0, half)
+    elif half in {"am", "pm"} and 100 <= value <= 1259:
+        _add(text, at, at + 1 + size, value // 100, value % 100, half)
+    elif _said_las(text, at) and 1 <= value <= 24:
+        _spanish(text, at, value)
+    elif len(digits) in {3, 4} and value % 100 < 60 and 400 <= value < 2400 and _clock_cue(text, at):
+        _add(text, at, at + 1 + size, value // 100, value % 100, "24" if digits.startswith("0") or value >= 1300 else half)
+    elif token.spelled and 100 <= value <= 1259 and value % 100 in {15, 30, 45} and value // 100 <= 12 and _clock_cue(text, at):
+        _add(text, at, at + 1, value // 100, value % 100, half)
+
+
+def _said_las(text: Text, at: int) -> bool:
+    before = text.word(at - 1)
+    if before == "las" and text.word(at - 2) in {"a", "son", "seran", "desde", "tipo", "hasta", "entra", "de", "", ",", "lectura"}:
+        return not (text.word(at - 2) in {"de", "", ","} and text.word(at + 1) not in {"y", "am", "pm", ":", "en"})
+    return before == "la" and text.word(at - 2) == "a" and (text.tokens[at].value == 1) and text.word(at + 1) in {"y", "pm", "de"}
+
+
+def _spanish(text: Text, at: int, value: int) -> None:
+    minute, size = 0, 1
+    token = text.tokens[at]
+    if token.form == "decimal":
+        value, minute = int(token.value or 0), 30
+    elif text.word(at + 1) in {"y", "con"}:
+        named = {"media": 30, "cuarto": 15}.get(text.word(at + 2))
+        number = text.tokens[at + 2].value if at + 2 < len(text.tokens) else None
+        if named is not None or (number is not None and number in {5, 10, 15, 20, 25, 35, 40, 45, 50, 55}):
+            minute, size = named if named is not None else int(number or 0), 3
+    half, more = _half(text, at + size)
+    if text.word(at + size) == "en" and text.word(at + size + 1) == "punto":
+        more = 2
+    _add(text, at, at + size + more, value, minute, half)
+
+
+def _clock_cue(text: Text, at: int) -> bool:
+    before = {text.word(at - 1), text.word(at - 2)}
+    if text.word(at - 1) in {"at", "@", "since", "commenced", "log", "approx"} and not (280 <= (text.tokens[at].value or 0) <= 460 and not text.tokens[at].raw.startswith("0") and not text.has("event.plugged_in")):
+        return True
+    cues = {"in", "plugged", "plug", "everything", "plugger", "start", "saturday", "sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "begin"}
+    named = {"commenced", "unplugged", "plugged", "went", "on", "up", "off", "start", "kickoff"}
+    value = text.tokens[at].value or 0
+    if not 400 <= value <= 2000 or 330 <= value <= 430 and not text.has("event.unplugged") and not text.has("remind"):
+        return False
+    return bool(before & (cues | named)) and (value % 5 == 0) or (text.has("remind") and value % 5 == 0)
+
+
+def _spoken(text: Text) -> None:
+    row, places = _numbered_row(text)
+    for match in _SPOKEN.finditer(row):
+        start, end = places[match.start()], places[match.end() - 1] + 1
+        if not text.free(start, end):
+            continue
+        if match["noon"]:
+            _add(text, start, end, 12 if match["noon"] != "midnight" else 0, 0, "24")
+            continue
+        hour = int(text.tokens[end - 1].value or 0)
+        half, size = _half(text, end)
+        if not 1 <= hour <= 12:
+            continue
+        if match["half"]:
+            if half or text.word(start - 1) in {"at", "@", "till", "til", ""} or text.word(end) in {"start", "in"}:
+                _add(text, start, end + size, hour, 30, half)
+            continue
+        first = next(i for i in range(start, end) if text.word(i) != "at")
+        minute = 15 if text.word(first) == "quarter" else int(text.tokens[first].value or 99)
+        if minute > 29:
+            continue
+        back = match["way"] in {"to", "til", "till", "of"}
+        if back and match["way"] in {"to", "of"} and minute not in {5, 10, 15, 20, 25}:
+            continue
+        if back and not (half or text.word(first) == "quarter" or text.word(first - 1) in {"at", "@"}):
+            continue
+        _add(text, start, end + size, hour - 1 if back else hour, 60 - minute if back else minute, half)
+
+
+def _numbered_row(text: Text) -> tuple[str, list[int]]:
+    """Words with free numbers as <num> and ordinals as <ord>; marks keep their kind."""
+    row, places = " ", [0]
+    at = 0
+    while at < len(text.tokens):
+        mark = text.mark_at(at)
+        token = text.tokens[at]
+        word = f"<{mark.kind}>" if mark else "<ord>" if token.form == "ordinal" else "<num>" if token.form == "int" else token.word
+        row += f"{word} "
+        places += [at] * (len(word) + 1)
+        at = mark.end if mark else at + 1
+    return row, [*places, len(text.tokens)]
+
+
+def _days(text: Text) -> None:
+    row, places = _numbered_row(text)
+    for match in _DATE.finditer(row):
+        start, end = places[match.start()], places[match.end() - 1] + 1
+        said = match.group()
+        if not text.free(start, end) or (said == "may" or said == "mar") or (said == "<ord>" and _is_rank(text, start)):
+            continue
+        if said == "manana" and text.word(start - 1) in {"la", "esta"}:
+            continue
+        if text.word(start) in {"the", "el", "from", "del", "between"} and said.split()[0] in {"from", "between"}:
+            start += 1
+        text.add("date", start, end, text.raw(start, end))
+
+
+def _is_rank(text: Text, at: int) -> bool:
+    value = int(text.tokens[at].value or 0)
+    return value <= 6 and text.word(at - 1) not in {"the", "on"} or text.word(at + 1) in {"butt", "one", "sample", "cut", "try", "weld", "time", "go", "splice"}

@@ -1,0 +1,1 @@
+"""How well messages are read: training, measurement and the floors of the figures."""

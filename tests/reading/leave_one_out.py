@@ -1,0 +1,68 @@
+"""Measure the reader on each hand with a model trained on the others: ``python -m tests.reading.leave_one_out [--show N] [--act A]``.
+
+Replies are not judged here (the reader writes none): outcome and verdict are derived from the acts by the conventions of
+tests/messages/README.md, and the scorer's own ``judge`` compares.
+"""
+
+from __future__ import annotations
+
+import argparse
+import collections
+import json
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "scorers"))
+import score_reading  # noqa: E402
+
+from sitebot.understand.context import Context  # noqa: E402
+from sitebot.understand.reader import read_with  # noqa: E402
+from tests.reading.outcomes import said  # noqa: E402
+from tests.reading.train import AUTHORS, NOW, labelled, train  # noqa: E402
+
+
+def judged(model, row: dict) -> tuple[str, str, dict]:
+    """Class, reason and answer line of one message."""
+    reading = read_with(model, row["text"], Context(now=NOW, role=row["who"]))
+    answer = said(reading, row["who"])
+    label = {**row, "reply_has": [], "reply_never": []}
+    kind, why = score_reading.judge(label, answer)
+    hit = answer["acts"][0]["act"] if answer["acts"] else "none"
+    if kind in {"wrong"} and {row["act"], hit} <= score_reading.KNOWLEDGE and row["act"] != hit and why.startswith("read as"):
+        why += " (near)"
+    return kind, why, answer
+
+
+def main() -> int:
+    """Print the shares, by hand, act and language, and the misread."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--show", type=int, default=0)
+    parser.add_argument("--act", default="")
+    parser.add_argument("--authors", default=AUTHORS)
+    parser.add_argument("--kind", default="")
+    options = parser.parse_args()
+    order = ["right", "partial", "asked", "wrong", "HARM"]
+    tables: dict[str, collections.Counter] = collections.defaultdict(collections.Counter)
+    bad = []
+    files = {a: labelled(a) for a in AUTHORS}
+    for author in options.authors:
+        model = train([row for a in AUTHORS if a != author for row in files[a]])
+        for row in files[author]:
+            kind, why, answer = judged(model, row)
+            for name in ("all", f"hand {author}", f"lang {row['lang']}", row["act"]):
+                tables[name][kind] += 1
+            if kind != "right":
+                bad.append((order[::-1].index(kind), kind, row, why, answer))
+    for name in sorted(tables, key=lambda n: (n == "all", n.startswith("hand"), n.startswith("lang"), n)):
+        counts = tables[name]
+        total = sum(counts.values())
+        print(f"{name:<20}{total:>5}  " + "  ".join(f"{k} {100 * counts[k] / total:5.1f}%" for k in order))
+    shown = [b for b in sorted(bad, key=lambda b: b[0]) if (not options.act or options.act in b[2]["act"]) and (not options.kind or b[1] in options.kind)]
+    for _, kind, row, why, answer in shown[: options.show]:
+        got = json.dumps(answer["acts"], ensure_ascii=False)[:230] if answer["acts"] else answer.get("unclear")
+        print(f"{kind:<7}{row['id']} {row['who'][:4]} [{row['act']}] {row['text'][:170]!r}\n     {why} | {got}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,69 @@
+"""Train the model of the acts from the labelled messages: ``python -m tests.reading.train``.
+
+The sealed file h.jsonl is never read here.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+from sklearn.feature_extraction import DictVectorizer
+from sklearn.svm import LinearSVC
+
+from sitebot.understand.context import Context
+from sitebot.understand.features import features
+from sitebot.understand.model import GROUPS, PACKED, Linear, pack
+from sitebot.understand.reading_marks import read_marks
+
+MESSAGES = Path(__file__).resolve().parent.parent / "messages"
+AUTHORS = "abdefij"
+NOW = datetime(2026, 3, 10, 12, 0, tzinfo=UTC)
+
+
+def labelled(author: str) -> list[dict]:
+    """The labelled messages of one hand."""
+    assert author != "h", "sealed"
+    lines = (MESSAGES / f"{author}.jsonl").read_text(encoding="utf-8").splitlines()
+    return [json.loads(line) for line in lines if line.strip()]
+
+
+def seen(row: dict) -> list[str]:
+    """Features of a labelled message."""
+    context = Context(now=NOW, role=row["who"])
+    return features(read_marks(row["text"], context.gazetteer), row["who"])
+
+
+def train(rows: list[dict], least: int = 2, strength: float = 0.05) -> Linear:
+    """A linear model over the messages; features that occur once are left out."""
+    table = DictVectorizer(sort=True)
+    found = [{f: GROUPS[f.split(" ", 1)[0]] for f in seen(row)} for row in rows]
+    matrix = table.fit_transform(found).astype(np.float64)
+    often = np.asarray((matrix > 0).sum(axis=0)).ravel() >= least
+    matrix = matrix[:, often]
+    matrix.indices, matrix.indptr = matrix.indices.astype("i4"), matrix.indptr.astype("i4")
+    fitted = LinearSVC(C=strength, random_state=7).fit(matrix, [row["act"] for row in rows])
+    scale = float(np.abs(fitted.coef_).max()) / 127
+    weights = np.rint(fitted.coef_ / scale).astype(np.int8).T
+    names = [n for n, keep in zip(table.feature_names_, often, strict=True) if keep]
+    keep = [i for i in range(len(names)) if weights[i].any()]
+    return Linear(
+        tuple(str(c) for c in fitted.classes_),
+        {names[i]: at for at, i in enumerate(keep)},
+        np.ascontiguousarray(weights[keep]).tobytes(),
+        scale,
+        tuple(round(float(b), 4) for b in fitted.intercept_),
+    )
+
+
+def main() -> None:
+    """Train on all open files and pack the weights."""
+    model = train([row for author in AUTHORS for row in labelled(author)])
+    pack(model)
+    print(f"{len(model.index)} features, {len(model.acts)} acts, {PACKED.stat().st_size / 1e6:.2f} MB")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1 @@
+"""Each station of the reader."""
