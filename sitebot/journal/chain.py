@@ -6,13 +6,18 @@ Pure: bytes in, hex out. What is hashed is the canonical JSON below and nothing 
 from __future__ import annotations
 
 import hashlib
+import hmac
 import json
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from typing import Any
 
 #: The hash before the first entry.
 GENESIS = "0" * 64
+
+
+def sign(key: bytes, site: str, seq: int, head: str) -> str:
+    """The signature of a head: how many entries, and the hash of the last (HMAC-SHA256, RFC 2104)."""
+    return hmac.new(key, canonical({"site": site, "seq": seq, "hash": head}).encode(), hashlib.sha256).hexdigest()
 
 
 def canonical(body: Mapping[str, Any]) -> str:
@@ -20,14 +25,14 @@ def canonical(body: Mapping[str, Any]) -> str:
     return json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
-def link(before: str, *, site: str, seq: int, at: datetime, kind: str, body: str, person: str, cause: int) -> str:
-    """The hash of an entry behind the hash of the one before it."""
+def link(before: str, *, site: str, seq: int, at: str, kind: str, body: str, person: str, cause: int) -> str:
+    """The hash of an entry behind the hash of the one before it; ``at`` as it is stored."""
     head = canonical(
         {
             "before": before,
             "site": site,
             "seq": seq,
-            "at": at.astimezone(UTC).isoformat(timespec="microseconds"),
+            "at": at,
             "kind": kind,
             "person": person,
             "cause": cause,

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hmac
 import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -20,10 +22,12 @@ Steps = Callable[[Sequence[Any]], Iterable[Any]]
 def check(journal: Journal, site: str, steps: Steps = lambda rows: rows) -> Iterator[str]:
     """Every fault found, in words; nothing where the log is whole."""
     with journal.engine.begin() as tx:
+        # Times as they are stored: a changed byte need not be a time any more.
+        columns = [sa.type_coerce(c, sa.String).label(c.name) if c.name == "at" else c for c in t.entries.c]
         rows = (
-            tx.execute(sa.select(t.entries).where(t.entries.c.site == site).order_by(t.entries.c.seq)).mappings().all()
+            tx.execute(sa.select(*columns).where(t.entries.c.site == site).order_by(t.entries.c.seq)).mappings().all()
         )
-        faults = list(_chain_faults(rows, steps))
+        faults = list(_chain_faults(rows, steps)) or list(_head_faults(tx, site, rows, journal.key))
         yield from faults
         if not faults:
             yield from _table_faults(tx, site, rows, steps)
@@ -53,13 +57,29 @@ def _chain_faults(rows: Sequence[sa.RowMapping], steps: Steps) -> Iterator[str]:
         before = row["hash"]
 
 
+def _head_faults(tx: sa.Connection, site: str, rows: Sequence[sa.RowMapping], key: bytes) -> Iterator[str]:
+    """The signed head says how many entries there were: a tail cut off whole leaves no gap in the chain."""
+    head = tx.execute(sa.select(t.heads).where(t.heads.c.site == site)).mappings().first()
+    last = (rows[-1]["seq"], rows[-1]["hash"]) if rows else (0, chain.GENESIS)
+    if head is None:
+        if rows:
+            yield "the signed head of the log is missing"
+        return
+    if not hmac.compare_digest(head["signature"], chain.sign(key, site, head["seq"], head["hash"])):
+        yield "the head of the log was not signed with this key"
+    elif (head["seq"], head["hash"]) != last:
+        yield f"the log ends at entry {last[0]}, the signed head says {head['seq']}: entries are missing at the end"
+
+
 def _table_faults(tx: sa.Connection, site: str, rows: Sequence[sa.RowMapping], steps: Steps) -> Iterator[str]:
     rebuilt = Journal("sqlite://")
     t.metadata.create_all(rebuilt.engine)
     with rebuilt.engine.begin() as fresh:
         for row in steps(rows):
             entry = entry_of(row["kind"], json.loads(row["body"]))
-            PROJECTED[type(entry)](fresh, Row(site, row["seq"], row["at"], row["person"]), entry)
+            PROJECTED[type(entry)](
+                fresh, Row(site, row["seq"], datetime.fromisoformat(row["at"]), row["person"]), entry
+            )
         for table in t.PROJECTIONS:
             if fault := _difference(tx, fresh, table, site):
                 yield fault

@@ -6,6 +6,8 @@ The only place that begins transactions. What is written in a turn stands or fal
 from __future__ import annotations
 
 import json
+import os
+import secrets
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import fields
@@ -16,6 +18,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from sitebot.entries import Entry, PersonJoined, body_of
+from sitebot.errors import DataError
 from sitebot.journal import chain
 from sitebot.journal import tables as t
 from sitebot.journal.projections import Row, project
@@ -48,11 +51,25 @@ def open_engine(url: str) -> sa.Engine:
     return engine
 
 
+def read_key(path: Path) -> bytes:
+    """The signing key at ``path``, made on first use, readable by its owner alone."""
+    try:
+        return bytes.fromhex(path.read_text())
+    except FileNotFoundError:
+        key = secrets.token_bytes(32)
+        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            file.write(key.hex())
+        return key
+    except ValueError as error:
+        raise DataError(f"{path}: not a key of ours. Restore it from the backup; do not make a new one.") from error
+
+
 class Turn:
     """One message's transaction: the log as it stands, and everything that the message brings."""
 
-    def __init__(self, tx: sa.Connection, site: str, now: datetime) -> None:
+    def __init__(self, tx: sa.Connection, site: str, now: datetime, key: bytes) -> None:
         self.site = site
+        self._key = key
         self.now = now
         self.log = SqlLog(tx, site)
         self._tx = tx
@@ -71,11 +88,24 @@ class Turn:
         for entry in entries:
             seq += 1
             before = self._append(entry, seq, before, person, cause)
+        self._sign(seq, before)
         self.log = SqlLog(self._tx, self.site)
+
+    def _sign(self, seq: int, head: str) -> None:
+        values = {"seq": seq, "hash": head, "signature": chain.sign(self._key, self.site, seq, head)}
+        if not self._tx.execute(t.heads.update().where(t.heads.c.site == self.site).values(**values)).rowcount:
+            self._tx.execute(t.heads.insert().values(site=self.site, **values))
+
+    def head(self) -> tuple[int, str]:
+        """How many entries there are, and the hash of the last: the seal of the log."""
+        row = self._tx.execute(sa.select(t.heads.c.seq, t.heads.c.hash).where(t.heads.c.site == self.site)).first()
+        return (row.seq, row.hash) if row else (0, chain.GENESIS)
 
     def _append(self, entry: Entry, seq: int, before: str, person: str, cause: int) -> str:
         kind, body = type(entry).__name__, chain.canonical(body_of(entry))
-        own = chain.link(before, site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause)
+        own = chain.link(
+            before, site=self.site, seq=seq, at=t.utc_text(self.now), kind=kind, body=body, person=person, cause=cause
+        )
         self._tx.execute(
             t.entries.insert().values(
                 site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause, hash=own
@@ -183,13 +213,16 @@ class Turn:
 class Journal:
     """The database of one or many sites."""
 
-    def __init__(self, url: str) -> None:
+    def __init__(self, url: str, key: bytes | None = None) -> None:
         self.url = url
         self.engine = open_engine(url)
+        #: Signs the head of each log. Without one given a log in memory signs with a key of its own.
+        self.key = key or secrets.token_bytes(32)
 
     @classmethod
     def at(cls, path: Path) -> Journal:
-        return cls(f"sqlite:///{path}")
+        """A log in a file, its key in a file beside it."""
+        return cls(f"sqlite:///{path}", read_key(path.with_suffix(".key")))
 
     def migrate(self) -> None:
         """Bring the schema to the newest version."""
@@ -206,7 +239,7 @@ class Journal:
         with self.engine.begin() as tx:
             if tx.dialect.name == "postgresql":
                 tx.execute(sa.text("SELECT pg_advisory_xact_lock(hashtextextended(:site, 0))"), {"site": site})
-            yield Turn(tx, site, now)
+            yield Turn(tx, site, now, self.key)
 
     def sites(self) -> list[str]:
         with self.engine.begin() as tx:

@@ -13,6 +13,13 @@ import sqlalchemy as sa
 metadata = sa.MetaData()
 
 
+def utc_text(value: datetime) -> str:
+    """A time as it is stored; a naive one is refused at the door."""
+    if value.tzinfo is None:
+        raise ValueError("a time without a zone")
+    return value.astimezone(UTC).isoformat(timespec="microseconds")
+
+
 class UtcTime(sa.types.TypeDecorator[datetime]):
     """Aware datetimes as ISO text in UTC, to the microsecond, so that text order is time order on every database."""
 
@@ -20,11 +27,7 @@ class UtcTime(sa.types.TypeDecorator[datetime]):
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: sa.Dialect) -> str | None:
-        if value is None:
-            return None
-        if value.tzinfo is None:
-            raise ValueError("a time without a zone")
-        return value.astimezone(UTC).isoformat(timespec="microseconds")
+        return None if value is None else utc_text(value)
 
     def process_result_value(self, value: str | None, dialect: sa.Dialect) -> datetime | None:
         return None if value is None else datetime.fromisoformat(value)
@@ -47,6 +50,16 @@ entries = sa.Table(
     #: The inbox row it came from; 0: none.
     sa.Column("cause", sa.Integer, nullable=False),
     sa.Column("hash", sa.String(64), nullable=False),
+)
+
+#: How many entries there are and the last hash, signed with a key outside the database: shows a cut-off tail.
+heads = sa.Table(
+    "heads",
+    metadata,
+    _site(),
+    sa.Column("seq", sa.Integer, nullable=False),
+    sa.Column("hash", sa.String(64), nullable=False),
+    sa.Column("signature", sa.String(64), nullable=False),
 )
 
 people = sa.Table(
