@@ -15,6 +15,8 @@ from sitebot.respond.desk import Answer, Desk
 from sitebot.trade import cuts, marks, space
 
 FITTINGS = ("tee", "cross", "wye")
+#: Beyond this a piece on the saw is longer than a picture is wide.
+MOST_DRAWN_DEG = 80.0
 
 
 def answer(act: Act, desk: Desk) -> Answer:
@@ -71,7 +73,7 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
         says=(*_claim(facts, half), Say(f"{key}_{plane}", values), *_extras(facts, setting, desk)),
         why=(Say("cuts.why_inside" if _came_as_inside(facts) else "cuts.why_turn", values), *_how(setting, facts)),
         facts=known,
-        picture={"drawing": "turn", "turn_deg": turn, "plane": "edge" if plane == "edge" else "flat"},
+        picture=_drawable(setting, drawing="turn", turn_deg=turn, plane="edge" if plane == "edge" else "flat"),
     )
 
 
@@ -159,7 +161,7 @@ def _compound(facts: Mapping[str, Any], desk: Desk) -> Answer:
         says=(*says, *_extras(facts, setting, desk)),
         why=(Say("cuts.why_compound", values), Say("cuts.hands", _hands(joint)), *_how(setting, facts)),
         facts=known,
-        picture={"drawing": "compound", "flat_turn_deg": float(flat), "edge_turn_deg": float(edge)},
+        picture=_drawable(setting, drawing="compound", flat_turn_deg=float(flat), edge_turn_deg=float(edge)),
     )
 
 
@@ -198,8 +200,13 @@ def _fitting(facts: Mapping[str, Any], desk: Desk) -> Answer:
         says=(*says, *_extras(facts, largest, desk)),
         why=(*map(_why_gap, dict.fromkeys(gaps)), *_how(largest, facts)),
         facts=known,
-        picture={"drawing": kind, "legs_deg": list(gaps)},
+        picture=None if on_edge else _drawable(largest, drawing=kind, legs_deg=list(gaps)),
     )
+
+
+def _drawable(setting: cuts.Setting, **picture: object) -> dict[str, object] | None:
+    """A picture, unless the cut is so long that none can be read."""
+    return picture if max(setting.miter_deg, setting.bevel_deg) <= MOST_DRAWN_DEG else None
 
 
 def _why_gap(gap: float) -> Say:

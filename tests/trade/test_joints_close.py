@@ -110,14 +110,14 @@ def test_plane_turns_are_limits_of_the_one_in_space(turn):
 def test_a_left_turn_swings_to_one_hand_and_its_mirror_to_the_other():
     """A left turn: piece 1 left of the blade with its far (left) edge shorter, so the handle goes right."""
     found = compound_turn(60, 0)
-    assert ("right", "left") == (found.first.swing, found.second.swing)
-    assert ("none", "none") == (found.first.tilt, found.second.tilt)
+    assert (found.first.swing, found.second.swing) == ("right", "left")
+    assert (found.first.tilt, found.second.tilt) == ("none", "none")
 
 
 def test_a_climb_leans_the_blade_over_the_piece():
     """Leg 2 climbs: piece 1, web down, loses its upper face, so the blade leans left over it; piece 2 likewise right."""
     found = compound_turn(0, 40)
-    assert ("left", "right") == (found.first.tilt, found.second.tilt)
+    assert (found.first.tilt, found.second.tilt) == ("left", "right")
 
 
 @given(st.lists(st.floats(5, 180), min_size=2, max_size=7))
