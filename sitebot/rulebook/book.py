@@ -5,18 +5,22 @@ It is read once and never changes; what a site puts in a rule's place is handed 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from sitebot.errors import DataError
 from sitebot.rulebook.amounts import Amount
+from sitebot.rulebook.asking import Asking
 from sitebot.rulebook.cases import faults_of_cases
+from sitebot.rulebook.choose import Chosen, Measured, choose
 from sitebot.rulebook.judge import INCH_PAPERS, Papers, Verdict, judge
 from sitebot.rulebook.load import read_rules
 from sitebot.rulebook.model import Rule
 from sitebot.rulebook.search import Hit, Index
-from sitebot.rulebook.yaml_text import read_yaml
+
+#: How much nearer another rule must be than the topic's own, to be taken instead.
+_PLAINLY, _NEAR = 1.5, 12.0
 
 
 @dataclass(frozen=True)
@@ -25,6 +29,7 @@ class Rulebook:
 
     rules: Mapping[str, Rule]
     index: Index
+    asking: Asking
 
     @classmethod
     def load(cls, path: Path) -> Rulebook:
@@ -32,7 +37,11 @@ class Rulebook:
         rules, faults = read_rules(path)
         if faults:
             raise DataError("\n".join(faults))
-        return cls(rules, Index(rules.values(), small_words(path)))
+        return cls.of(rules, Asking.load(path))
+
+    @classmethod
+    def of(cls, rules: Mapping[str, Rule], asking: Asking) -> Rulebook:
+        return cls(rules, Index(rules.values(), asking.small_words), asking)
 
     def rule(self, rule_id: str) -> Rule:
         """The rule of that id; KeyError where there is none."""
@@ -48,15 +57,37 @@ class Rulebook:
         rules = [r for r in self.about(defect, "acceptance.") if r.limits]
         return judge(rules[0], measures, papers) if rules else None
 
+    def answer(self, topic: str, text: str, given: Measured | None = None, folder: str = "") -> Chosen | None:
+        """The answer to a text about a topic: by the topic's rules, the closest first, else by search; or None."""
+        hits = self.search(text)
+        rank = {hit.rule.id: -hit.score for hit in hits}
+        rules = sorted(self.about(topic, folder) if topic != "other" else (), key=lambda r: rank.get(r.id, 0.0))
+        rules += [hit.rule for hit in hits if hit.rule not in rules and not hit.rule.id.startswith("acceptance.")]
+        return self._made_for(rules, topic, text, given) or self._nearest(rules, rank, topic, text, given)
+
+    def _made_for(self, rules: list[Rule], topic: str, text: str, given: Measured | None) -> Chosen | None:
+        """The first rule of the topic, or the best found, that has an answer for just this text."""
+        for i, rule in enumerate(rules):
+            if topic in rule.topics or i == 0:
+                chosen = choose(rule, text, given, topic=topic)
+                if chosen.choice >= 0:
+                    return chosen
+        return None
+
+    def _nearest(
+        self, rules: list[Rule], rank: Mapping[str, float], topic: str, text: str, given: Measured | None
+    ) -> Chosen | None:
+        """What the topic's rule says; another rule where the text is plainly nearer to it."""
+        if not rules:
+            return None
+        nearest = min(rules, key=lambda r: rank.get(r.id, 0.0))
+        own = rank.get(rules[0].id, 0.0)
+        rule = nearest if rank.get(nearest.id, 0.0) < own * _PLAINLY - _NEAR else rules[0]
+        return choose(rule, text, given, topic=topic)
+
     def search(self, text: str, language: str = "") -> list[Hit]:
         """Rules that fit the text, best first; empty where none does. Crews mix languages, so both are searched."""
         return self.index.search(text)
-
-
-def small_words(path: Path) -> Iterable[str]:
-    """Words that carry no matter, of every language."""
-    for file in sorted(path.glob("words/*/asking.yaml")):
-        yield from str(read_yaml(file).get("small_words", "")).split()
 
 
 def check(path: Path) -> list[str]:
@@ -64,5 +95,5 @@ def check(path: Path) -> list[str]:
     rules, faults = read_rules(path)
     if faults:
         return faults
-    book = Rulebook(rules, Index(rules.values(), small_words(path)))
+    book = Rulebook.of(rules, Asking.load(path))
     return [fault for rule in rules.values() for fault in faults_of_cases(rule, book.search)]

@@ -147,7 +147,11 @@ def findings_of(rule_id: str, limit: Limit, measures: Mapping[str, Amount], pape
         for side in ("min", "max"):
             written = getattr(limit, side)
             if isinstance(written, Amount):
-                yield _against(limit, side, reading, _in_papers(limit, written, reading, papers), measures, source)
+                stands = _in_papers(limit, written, reading, papers)
+                if limit.per is None:
+                    yield _against(limit, side, reading, stands, measures, source)
+                else:
+                    yield _over_a_run(limit, reading, stands, measures, papers)
 
 
 def replaced(rule_id: str, limit: Limit, papers: Papers) -> tuple[Limit, str]:
@@ -175,18 +179,13 @@ def _in_papers(limit: Limit, written: Amount, reading: Amount, papers: Papers) -
 def _against(
     limit: Limit, side: str, reading: Amount, written: Amount, measures: Mapping[str, Amount], source: str
 ) -> Finding:
-    """A reading against one bound; a percentage may have to be taken of a base, a span scaled to the run."""
+    """A reading against one bound; a percentage may have to be taken of a base."""
     base = measures.get(limit.share_of) if limit.share_of else None
     needs_base = (written.unit == "%") != (reading.unit == "%")
     if needs_base and base is None and limit.share_of is None:
         base = measures.get("thickness")
     if needs_base and (base is None or not base.number):
         return Finding("unknown", limit, reading, written, missing=limit.share_of or "thickness", source=source)
-    if limit.per is not None:
-        run = measures.get("run_length")
-        if run is None:
-            return Finding("unknown", limit, reading, written, missing="run_length", source=source)
-        written = Amount(written.number * in_unit(run, limit.per.unit) / limit.per.number, written.unit)
     bound = _bound_as_read(written, reading, base, needs_base)
     held = reading
     if needs_base and reading.unit == "%" and base:
@@ -194,6 +193,18 @@ def _against(
     found = _compare(held.number, bound.number, side)
     share = _share(base, reading)
     return Finding(found, limit, held, written, bound, base if needs_base else None, share, "", source)
+
+
+def _over_a_run(
+    limit: Limit, reading: Amount, written: Amount, measures: Mapping[str, Amount], papers: Papers
+) -> Finding:
+    """A bound that is allowed over a length, scaled to the length measured."""
+    run = measures.get("run_length")
+    per = limit.metric_per if papers.metric and limit.metric_per else limit.per
+    if run is None or per is None:
+        return Finding("unknown", limit, reading, written, missing="run_length")
+    scaled = Amount(written.number * in_unit(run, per.unit) / per.number, written.unit)
+    return _against(limit, "max", reading, scaled, measures, "")
 
 
 def _share(base: Amount | None, reading: Amount) -> Amount | None:

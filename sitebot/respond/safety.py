@@ -1,0 +1,64 @@
+"""Answers questions of safety, and unsafe plans: the hazard and the safe way first, whatever else was asked.
+
+Where somebody may be hurt the first-aider, the emergency number and the address follow, before any question back.
+"""
+
+from __future__ import annotations
+
+from sitebot.acts import Act
+from sitebot.message import Say
+from sitebot.respond.desk import Answer, Desk
+from sitebot.respond.practice import known, with_word, worded
+from sitebot.respond.why import why_of_rule
+
+#: Dangers whose rule is one of practice: how not to join.
+_FOLDERS = {
+    "glue": "practice.",
+    "solvent": "practice.",
+    "lap": "practice.",
+    "mechanical": "practice.",
+    "torch": "practice.",
+    "knife_miter": "practice.",
+}
+
+
+def answer(act: Act, desk: Desk) -> Answer:
+    """The safe way, for ``ask_safety`` and ``unsafe_plan``."""
+    return _plan(act, desk) if act.name == "unsafe_plan" else _question(act, desk)
+
+
+def emergency(desk: Desk) -> Say:
+    """Whom to call and where to send them."""
+    site = desk.site
+    return Say(
+        "safety.emergency",
+        {
+            "number": getattr(site, "emergency_number", "") or "911",
+            "first_aider": getattr(site, "first_aider", ""),
+            "address": getattr(site, "address", ""),
+        },
+    )
+
+
+def _question(act: Act, desk: Desk) -> Answer:
+    text, topic = str(act.facts.get("text") or ""), str(act.facts.get("topic") or "other")
+    chosen = desk.rules.answer(topic, text)
+    if chosen is None:
+        return Answer(says=(Say("safety.make_safe"), emergency(desk)), facts=dict(act.facts))
+    rest = (emergency(desk),) if chosen.first_aid else ()
+    return Answer(says=(worded(chosen, text, desk), *rest), why=why_of_rule(chosen.rule), facts=known(chosen, topic))
+
+
+def _plan(act: Act, desk: Desk) -> Answer:
+    text, danger = str(act.facts.get("text") or ""), str(act.facts.get("danger") or "other")
+    chosen = desk.rules.answer(danger, text, folder=_FOLDERS.get(danger, "safety."))
+    if chosen is None:
+        return Answer(says=(Say("safety.stop"),), outcome="refuse", facts=dict(act.facts))
+    says = Say("practice.rule", {"text": with_word(chosen.says, "no")})
+    rest = (emergency(desk),) if chosen.first_aid else ()
+    return Answer(
+        says=(says, *rest),
+        outcome="refuse",
+        why=why_of_rule(chosen.rule),
+        facts={**act.facts, "rule": chosen.rule.id, "rule_hash": chosen.rule.hash},
+    )
