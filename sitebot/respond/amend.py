@@ -16,7 +16,7 @@ from sitebot.respond.heat import heat_remark
 from sitebot.respond.inspections import STATUS, given, refusal
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.respond.places import kind_at, place_of
-from sitebot.respond.splices import Made, Wanted, numbered, reported
+from sitebot.respond.splices import MOST_AT_ONCE, Made, Wanted, numbered, reported
 
 DECIDED = ("accepted", "rejected")
 #: What only who may judge changes once a verdict stands (design.md, Who may do what).
@@ -99,6 +99,8 @@ def _changed(splices: Sequence[Splice], change: Mapping[str, Any], desk: Desk) -
     if change.get("void"):
         return _voided(splices, desk)
     if "count" in change:
+        if not 0 <= int(change["count"]) <= MOST_AT_ONCE:
+            return Answer((Say("splices.how_many"),), "ask_back", asks=Unclear("count"))
         return _counted(splices, int(change["count"]), desk)
     if "number" in change:
         return _renumbered(splices, int(change["number"]), desk)

@@ -21,7 +21,11 @@ def answer(act: Act, desk: Desk) -> Answer:
     if not numbers:
         return Answer((Say("rework.which"),), "ask_back", asks=Unclear("number"))
     unknown = [n for n in numbers if desk.log.splice(n) is None]
-    if unknown:
+    if unknown and len(unknown) < len(numbers) and not act.facts.get("new_numbers"):
+        # "cut out 4 and did it again as 6": a number nobody knows beside a known one is that of the new weld.
+        numbers = [n for n in numbers if n not in unknown]
+        act = Act(act.name, {**act.facts, "new_numbers": unknown}, act.confidence)
+    elif unknown:
         return Answer((Say("rework.unknown", {"numbers": unknown}),), "ask_back", asks=Unclear("number"))
     if not act.facts.get("done"):
         return _not_done(act, numbers, desk)

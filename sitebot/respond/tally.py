@@ -136,6 +136,8 @@ def _against_plan(name: str, desk: Desk) -> list[Say]:
 def splice(act: Act, desk: Desk) -> Answer:
     """One splice: what the log holds of it, and its whole story when asked."""
     number = act.facts.get("number")
+    if number == "last":
+        number = _last_named(desk)
     if number is None:
         return Answer((Say("tally.which"),), "ask_back", asks=Unclear("number"))
     found = desk.log.splice(int(number)) if desk.log.is_kept else None
@@ -146,6 +148,15 @@ def splice(act: Act, desk: Desk) -> Answer:
         lines = [_line(line, desk) for line in desk.log.history(int(number))]
         says.append(Say("tally.history", {"lines": lines}))
     return Answer(tuple(says), facts={"numbers": [found.number]})
+
+
+def _last_named(desk: Desk) -> int | None:
+    """The splice the same person spoke of last."""
+    for act in desk.last:
+        numbers = act.facts.get("made") or act.facts.get("judged") or act.facts.get("numbers")
+        if isinstance(numbers, list) and numbers:
+            return int(numbers[-1])
+    return None
 
 
 def _described(s: Splice, desk: Desk) -> Say:
