@@ -6,7 +6,6 @@ The geometry is trade/cuts.py and trade/space.py; here its figures become senten
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from sitebot.acts import Act, Unclear
@@ -17,6 +16,8 @@ from sitebot.trade import cuts, marks, space
 FITTINGS = ("tee", "cross", "wye")
 #: Beyond this a piece on the saw is longer than a picture is wide.
 MOST_DRAWN_DEG = 80.0
+#: A roll below this is lost in the weld (common practice: about what a pair of hands can hold).
+LEAST_ROLL_DEG = 0.5
 
 
 def answer(act: Act, desk: Desk) -> Answer:
@@ -59,7 +60,6 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
     setting = cuts.edge_turn(turn) if plane == "edge" else cuts.flat_turn(turn)
     half = degrees(turn / 2)
     values = {"cut": half, "turn": degrees(turn), "inside": degrees(180 - turn)}
-    key = "cuts.turn_inside" if _came_as_inside(facts) else "cuts.turn"
     known = {
         **facts,
         "joint": "turn",
@@ -70,8 +70,8 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
         "bevel_deg": degrees(setting.bevel_deg),
     }
     return Answer(
-        says=(*_claim(facts, half), Say(f"{key}_{plane}", values), *_extras(facts, setting, desk)),
-        why=(Say("cuts.why_inside" if _came_as_inside(facts) else "cuts.why_turn", values), *_how(setting, facts)),
+        says=(Say(f"cuts.turn_{plane}", values), *_extras(facts, setting, desk)),
+        why=(Say("cuts.why_turn", values), *_how(setting, facts)),
         facts=known,
         picture=_drawable(setting, drawing="turn", turn_deg=turn, plane="edge" if plane == "edge" else "flat"),
     )
@@ -90,10 +90,6 @@ def _turn_deg(facts: Mapping[str, Any]) -> float | None:
     # "cut at 15 already, what turn is that": the cut is given, the turn asked for.
     miter = facts.get("miter_deg")
     return 2.0 * miter if isinstance(miter, int | float) and "number_deg" not in facts else None
-
-
-def _came_as_inside(facts: Mapping[str, Any]) -> bool:
-    return facts.get("inside_deg") is not None and facts.get("inside_deg") != 90 and not facts.get("turn_said")
 
 
 def _contradicts(facts: Mapping[str, Any], turn: float) -> bool:
@@ -145,9 +141,7 @@ def _compound(facts: Mapping[str, Any], desk: Desk) -> Answer:
         "half_flat": degrees(flat / 2),
         "half_edge": degrees(abs(edge) / 2),
     }
-    says = [Say("cuts.compound", values)]
-    if abs(joint.twist_deg) >= 0.5:
-        says.append(Say("cuts.rolled", values))
+    key = "cuts.compound_rolled" if abs(joint.twist_deg) >= LEAST_ROLL_DEG else "cuts.compound"
     setting = cuts.Setting(cut.miter_deg, cut.bevel_deg)
     known = {
         **facts,
@@ -158,7 +152,7 @@ def _compound(facts: Mapping[str, Any], desk: Desk) -> Answer:
         "twist_deg": round(joint.twist_deg, 2),
     }
     return Answer(
-        says=(*says, *_extras(facts, setting, desk)),
+        says=(Say(key, values), *_extras(facts, setting, desk)),
         why=(Say("cuts.why_compound", values), Say("cuts.hands", _hands(joint)), *_how(setting, facts)),
         facts=known,
         picture=_drawable(setting, drawing="compound", flat_turn_deg=float(flat), edge_turn_deg=float(edge)),
@@ -241,26 +235,29 @@ def _leg_say(gap: float, other: float) -> Say:
     return Say("cuts.leg_even" if gap == other else "cuts.leg", values)
 
 
-def _claim(facts: Mapping[str, Any], cut: float) -> tuple[Say, ...]:
-    """Yes or no where a setting was offered for confirmation (``claimed_deg``)."""
-    claimed = facts.get("claimed_deg")
-    if claimed is None:
-        return ()
-    return (
-        Say("cuts.claim_right" if abs(claimed - cut) < 0.26 else "cuts.claim_wrong", {"claimed": degrees(claimed)}),
-    )
-
-
 def _extras(facts: Mapping[str, Any], setting: cuts.Setting, desk: Desk) -> tuple[Say, ...]:
-    """The mark to draw, where the width is known, and what to do where a saw stops short."""
+    """The site's word on field fittings, the mark to draw where the width is known, a saw that may stop short."""
     says: list[Say] = []
+    if desk.site.field_fittings == "not allowed":
+        says.append(Say("cuts.shop_made"))
     width = _width_in(facts, desk)
-    if width and 0 < setting.miter_deg < 80:
-        offset = marks.mark_offset(width, setting.miter_deg)
-        says.append(Say("cuts.mark", {"width": degrees(width), "offset": degrees(offset)}))
+    if width and 0 < setting.miter_deg <= MOST_DRAWN_DEG:
+        says.append(_mark(width, setting.miter_deg, desk))
     if max(setting.miter_deg, setting.bevel_deg) > float(facts.get("saw_stop_deg") or marks.USUAL_STOP_DEG):
         says.append(Say("cuts.past_stop"))
     return tuple(says)
+
+
+def _mark(width_in: float, miter_deg: float, desk: Desk) -> Say:
+    offset = marks.mark_offset(width_in, miter_deg)
+    if desk.site.units == "metric":
+        return Say("cuts.mark_mm", {"width": round(25.4 * width_in), "offset": round(25.4 * offset)})
+    return Say("cuts.mark", {"width": degrees(width_in), "offset": degrees(offset)})
+
+
+def fitting_note(desk: Desk) -> Say | None:
+    """What the first cut answer of a day adds where nobody has said whether corners may be made in the field."""
+    return Say("cuts.field_fittings") if desk.site.field_fittings == "ask" else None
 
 
 def _how(setting: cuts.Setting, facts: Mapping[str, Any]) -> tuple[Say, ...]:
@@ -276,12 +273,8 @@ def _how(setting: cuts.Setting, facts: Mapping[str, Any]) -> tuple[Say, ...]:
 
 
 def _width_in(facts: Mapping[str, Any], desk: Desk) -> float | None:
+    """The web's width [in]: as said, or of the site's only profile."""
     if facts.get("width_in"):
         return float(facts["width_in"])
-    name = facts.get("profile")
-    return next((p.width_in for p in desk.site.profiles if name and p.name == name), None)
-
-
-def completed(act: Act, found: Answer) -> Act:
-    """The act with what the answer worked out, as follow-ups continue it."""
-    return replace(act, facts={**act.facts, **found.facts})
+    profiles = desk.site.profiles
+    return profiles[0].width_in if len(profiles) == 1 else None

@@ -15,10 +15,10 @@ from sitebot.acts import Act
 from sitebot.message import Say
 from sitebot.record import IronState
 from sitebot.respond.desk import Answer, Desk
+from sitebot.respond.heat import heat_band
 from sitebot.trade import heat as curves
 
-#: Common practice: the heat to weld at, the melt test, the longest warm-up.
-WELD_F = (360.0, 380.0)
+#: Common practice: the melt test, the longest warm-up.
 MELT_S = (20.0, 30.0)
 WARM_UP_MIN = 60.0
 #: A reading in the log older than this says nothing about now [min].
@@ -39,14 +39,9 @@ class Heat:
 
 
 def weld_heat(desk: Desk) -> Heat:
-    """The site's own range where its procedure gives one (``temperature``: "360-380 F"), else common practice."""
+    """The heat of the site's approved procedure, else of common practice."""
     own = desk.site.procedure.get("temperature")
-    numbers = [float(n) for n in re.findall(r"\d+(?:\.\d+)?", own.value)] if own else []
-    if own is None or not numbers:
-        return Heat(*WELD_F)
-    if re.search(r"\d\s*(deg\s*)?C\b", own.value):
-        numbers = [n * 9 / 5 + 32 for n in numbers]
-    return Heat(min(numbers[:2]), max(numbers[:2]), own.source)
+    return Heat(*heat_band(desk), own.source if own else "")
 
 
 def warm_up_min(desk: Desk) -> float:

@@ -44,7 +44,7 @@ def standing(value: float, most: float, place: float | None = None) -> Standing:
     """Where a reading stands against the most allowed, compared at the precision of the reading (``place``: 0.1, 1/64).
 
     Exactly at the limit is "at" and passes. Limits: value and most not below 0, place > 0. Source: design rule
-    "limits are inclusive"; ASTM E29 6.4 for the place.
+    "limits are inclusive"; ASTM E29 1.3 for the method.
 
     >>> standing(1.6, 1.5875, 0.1), standing(1.7, 1.5875, 0.1), standing(1.6, 1.5875)
     ('at', 'over', 'over')
@@ -61,7 +61,7 @@ def standing(value: float, most: float, place: float | None = None) -> Standing:
 def rounded(value: float, place: float) -> float:
     """A value rounded to a place (10, 1, 0.1, 1/16 ...), exact halves to the even step.
 
-    Limits: place > 0. Source: ASTM E29 6.4, rounding method (an exact 5 goes to the even digit).
+    Limits: place > 0. Source: round half to even, the rounding method that ASTM E29 1.3 tells from the absolute one.
 
     >>> rounded(79.5, 1), rounded(80.5, 1), rounded(1.5875, 0.1)
     (80.0, 80.0, 1.6)

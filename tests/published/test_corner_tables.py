@@ -1,4 +1,4 @@
-"""Corner tables: the joint worked out from directions in space against printed and computed crown, corner and box tables."""
+"""Corner tables: the joint from directions in space against printed and computed crown, corner and box tables."""
 
 import math
 from pathlib import Path

@@ -115,7 +115,7 @@ def test_a_left_turn_swings_to_one_hand_and_its_mirror_to_the_other():
 
 
 def test_a_climb_leans_the_blade_over_the_piece():
-    """Leg 2 climbs: piece 1, web down, loses its upper face, so the blade leans left over it; piece 2 likewise right."""
+    """Leg 2 climbs: piece 1, web down, loses its upper face, so the blade leans left over it; piece 2 right."""
     found = compound_turn(0, 40)
     assert (found.first.tilt, found.second.tilt) == ("left", "right")
 
