@@ -65,8 +65,7 @@ def _found(text: str, desk: Desk) -> Rule | None:
 def _clean(facts: Facts, desk: Desk) -> Answer:
     """Flaws were only denied: it passes on what was named, and the rest of the list is put beside it."""
     rule = desk.rules.rule("acceptance.whole_list")
-    says = (Say("acceptance.clean"), *_whose_call(desk))
-    return Answer(says=says, why=why_of_rule(rule), facts={**facts, "verdict": "accept"})
+    return Answer(says=(Say("acceptance.clean"),), why=why_of_rule(rule), facts={**facts, "verdict": "accept"})
 
 
 def _by_words(text: str, facts: Facts, desk: Desk) -> Answer:
@@ -203,7 +202,8 @@ def _ask_rest(rule: Rule, verdict: Verdict | None, facts: Facts, desk: Desk) -> 
     limits = {name: _words(amount) for name, amount in bounds(rule, papers_of(desk)).items()}
     reading = _reading(facts)
     values = {**limits, "reading": _words(reading) if reading else ""}
-    return _ask(f"acceptance.need_{missing}", facts, values, missing, rule)
+    kind = "_section" if missing == "thickness" and rule.limits[0].of == "section_loss" else ""
+    return _ask(f"acceptance.need_{missing}{kind}", facts, values, missing, rule)
 
 
 def _ask(key: str, facts: Facts, values: Mapping[str, object], missing: str, rule: Rule | None = None) -> Answer:

@@ -110,6 +110,8 @@ def measured(value: object, unit: str | None) -> Amount:
         value = value[:-2] if value.endswith(".0") else value
     number, decimals = number_of(str(value))
     unit = unit or ""
+    if unit in ("in", "ft", "inch") and 64 % number.denominator == 0:
+        decimals = None  # 0.0625 is how a reader hands on 1/16
     if unit and unit not in UNITS:
         unit = next((u for u, words in _SPOKEN.items() if re.fullmatch(words, unit.lower())), "")
         if not unit:

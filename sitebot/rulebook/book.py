@@ -19,8 +19,8 @@ from sitebot.rulebook.load import read_rules
 from sitebot.rulebook.model import Rule
 from sitebot.rulebook.search import Hit, Index
 
-#: How much nearer another rule must be than the topic's own, to be taken instead.
-_PLAINLY, _NEAR = 1.5, 12.0
+#: What counts for a rule beside its score: an answer made for just this text, and the topic the reader saw.
+_MADE_FOR, _OWN = 6.0, 20.0
 
 
 @dataclass(frozen=True)
@@ -59,35 +59,20 @@ class Rulebook:
 
     def answer(self, topic: str, text: str, given: Measured | None = None, folder: str = "") -> Chosen | None:
         """The answer to a text about a topic: by the topic's rules, the closest first, else by search; or None."""
-        hits = self.search(text)
-        rank = {hit.rule.id: -hit.score for hit in hits}
-        rules = sorted(self.about(topic, folder) if topic != "other" else (), key=lambda r: rank.get(r.id, 0.0))
-        rules += [hit.rule for hit in hits if hit.rule not in rules and not hit.rule.id.startswith("acceptance.")]
-        return self._made_for(rules, topic, text, given) or self._nearest(rules, rank, topic, text, given)
+        score = {hit.rule.id: hit.score for hit in self.search(text)}
+        own = self.about(topic, folder) if topic not in ("", "other") else ()
+        others = [r for r in self.rules.values() if r.id in score and not r.id.startswith("acceptance.")]
+        chosen = [choose(rule, text, given, topic=topic) for rule in {r.id: r for r in (*own, *others)}.values()]
 
-    def _made_for(self, rules: list[Rule], topic: str, text: str, given: Measured | None) -> Chosen | None:
-        """The first rule of the topic, or the best found, that has an answer for just this text."""
-        for i, rule in enumerate(rules):
-            if topic in rule.topics or i == 0:
-                chosen = choose(rule, text, given, topic=topic)
-                if chosen.choice >= 0:
-                    return chosen
-        return None
+        def weight(answer: Chosen) -> float:
+            made_for = _MADE_FOR if answer.choice >= 0 else 0.0
+            return score.get(answer.rule.id, 0.0) + made_for + (_OWN if topic in answer.rule.topics else 0.0)
 
-    def _nearest(
-        self, rules: list[Rule], rank: Mapping[str, float], topic: str, text: str, given: Measured | None
-    ) -> Chosen | None:
-        """What the topic's rule says; another rule where the text is plainly nearer to it."""
-        if not rules:
-            return None
-        nearest = min(rules, key=lambda r: rank.get(r.id, 0.0))
-        own = rank.get(rules[0].id, 0.0)
-        rule = nearest if rank.get(nearest.id, 0.0) < own * _PLAINLY - _NEAR else rules[0]
-        return choose(rule, text, given, topic=topic)
+        return max(chosen, key=weight, default=None)
 
-    def search(self, text: str, language: str = "") -> list[Hit]:
-        """Rules that fit the text, best first; empty where none does. Crews mix languages, so both are searched."""
-        return self.index.search(text)
+    def search(self, text: str, folder: str = "") -> list[Hit]:
+        """Rules that fit the text, best first; empty where none does. Crews mix languages, so all are searched."""
+        return self.index.search(text, folder)
 
 
 def check(path: Path) -> list[str]:

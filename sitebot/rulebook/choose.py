@@ -39,7 +39,7 @@ def choose(
     for i, choice in enumerate(rule.answers):
         if _holds(choice.when, rule, folded, measures, papers, topic):
             says = filled(choice.says, rule, measures, papers)
-            return Chosen(rule, choice.gives, says, i, measures, "yes" in (choice.first_aid, rule.first_aid))
+            return Chosen(rule, choice.gives, says, i, measures, choice.first_aid == "yes")
     return Chosen(rule, "value", filled(rule.says, rule, measures, papers), -1, measures, rule.first_aid == "yes")
 
 

@@ -26,7 +26,20 @@ def _amount(value: Any) -> Any:
     return amount_of(value) if isinstance(value, str) else value
 
 
+def _bound(value: Any) -> Any:
+    return value if value == "none" else _amount(value)
+
+
+def _sources(value: Any) -> Any:
+    if value == COMMON_PRACTICE:
+        return ()
+    if not isinstance(value, list | tuple) or not value:
+        raise ValueError(f"name at least one source, or write: sources: {COMMON_PRACTICE}")
+    return value
+
+
 AmountText = Annotated[Amount, BeforeValidator(_amount)]
+BoundText = Annotated[Amount | Literal["none"], BeforeValidator(_bound)]
 
 
 class Strict(BaseModel):
@@ -59,7 +72,7 @@ class Limit(Strict):
     of: str
     min: AmountText | None = None
     #: ``none`` where not even a trace is allowed.
-    max: AmountText | Literal["none"] | None = None
+    max: BoundText | None = None
     #: The bound of metric papers, where the source rounds it differently.
     metric: AmountText | None = None
     #: What the source gives as the same in another unit: 1/8 in (3 mm).
@@ -146,24 +159,23 @@ class Rule(Strict):
     first_aid: Literal["yes", "no"] = "no"
     answers: tuple[Choice, ...] = ()
     caution: Texts
-    sources: Literal["common practice"] | tuple[Source, ...]
+    #: None for common practice.
+    sources: Annotated[tuple[Source, ...], BeforeValidator(_sources)]
     cases: tuple[Case, ...] = ()
 
     @model_validator(mode="after")
     def _limited(self) -> Rule:
         if self.kind == "limit" and not self.limits:
             raise ValueError("a rule of kind limit needs limits")
-        if self.sources == ():
-            raise ValueError("name a source, or write: sources: common practice")
         return self
 
     @property
     def is_common_practice(self) -> bool:
-        return self.sources == COMMON_PRACTICE
+        return not self.sources
 
     @property
     def cites(self) -> tuple[str, ...]:
-        return () if isinstance(self.sources, str) else tuple(s.cite for s in self.sources)
+        return tuple(s.cite for s in self.sources)
 
     @property
     def hash(self) -> str:

@@ -6,7 +6,7 @@ It ranks what is there or says that nothing fits; it makes nothing up. Which rul
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -17,9 +17,9 @@ from sitebot.rulebook.phrases import fold, plain_words, said, words_of
 
 _K1, _B = 1.4, 0.6
 #: What a word weighs by where it stands: in the words people use for the rule, or only in its texts.
-_WEIGHT_WORDS, _WEIGHT_TEXTS, _WEIGHT_PHRASE = 3, 1, 4.0
+_WEIGHT_WORDS, _WEIGHT_CHOICES, _WEIGHT_TEXTS, _WEIGHT_PHRASE = 3.0, 1.0, 0.4, 4.0
 #: Below this nothing fits. Held by tests/rulebook/test_search.py: talk of other things stays under it.
-LEAST_SCORE = 5.0
+LEAST_SCORE = 7.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,23 +51,26 @@ class Index:
         self._long = [sum(c.values()) for c in self._counts]
         self._mean = sum(self._long) / max(1, len(self._long))
         self._having: Mapping[str, int] = Counter(term for c in self._counts for term in c)
-        self._vocabulary = [t for t in self._having if len(t) >= 5]
+        #: Words as they are written, to mend the spelling of a text by.
+        self._written = {w for rule in self._rules for w in plain_words(rule.words.all)} | self._small
 
-    def search(self, text: str) -> list[Hit]:
-        """Rules that fit the text, best first; empty where none does."""
-        folded = fold(text)
-        terms = set(self._mended(_terms(words_of(text), self._small)))
+    def search(self, text: str, folder: str = "") -> list[Hit]:
+        """Rules that fit the text, best first; empty where none does. ``folder`` narrows it to ids that begin so."""
+        folded = self._mended(fold(text))
+        terms = set(_terms(words_of(folded), self._small))
         hits = [Hit(rule, self._score(i, terms) + _phrase_score(rule, folded)) for i, rule in enumerate(self._rules)]
-        return sorted((h for h in hits if h.score >= LEAST_SCORE), key=lambda h: (-h.score, h.rule.id))
+        found = [h for h in hits if h.score >= LEAST_SCORE and h.rule.id.startswith(folder)]
+        return sorted(found, key=lambda h: (-h.score, h.rule.id))
 
-    def _mended(self, terms: list[str]) -> Iterable[str]:
-        for term in terms:
-            if term in self._having:
-                yield term
-            elif len(term) >= 5 and (
-                near := process.extractOne(term, self._vocabulary, scorer=fuzz.ratio, score_cutoff=84)
-            ):
-                yield near[0]
+    def _mended(self, folded: str) -> str:
+        """The text with long words that no rule has put right by the nearest that one has."""
+        return f" {' '.join(self._right(w) for w in folded.split())} "
+
+    def _right(self, word: str) -> str:
+        if len(word) < 6 or not word.isalpha() or word in self._written or _stem(word) in self._having:
+            return word
+        near = process.extractOne(word, self._written, scorer=fuzz.ratio, score_cutoff=84)
+        return near[0] if near else word
 
     def _score(self, i: int, terms: set[str]) -> float:
         score = 0.0
@@ -84,12 +87,13 @@ def _phrase_score(rule: Rule, folded: str) -> float:
     return _WEIGHT_PHRASE + len(found.split()) if found else 0.0
 
 
-def _counted(rule: Rule, small: frozenset[str]) -> Counter[str]:
-    terms: Counter[str] = Counter()
+def _counted(rule: Rule, small: frozenset[str]) -> dict[str, float]:
+    terms: dict[str, float] = defaultdict(float)
     for term in _terms(plain_words(rule.words.all), small):
         terms[term] += _WEIGHT_WORDS
     choices = [p for c in rule.answers for w in (c.when.said, c.when.also) if w for p in w.all]
-    texts = words_of(f"{rule.says.en} {rule.says.es}")
-    for term in _terms([*plain_words(choices), *texts], small):
+    for term in _terms(plain_words(choices), small):
+        terms[term] += _WEIGHT_CHOICES
+    for term in _terms(words_of(f"{rule.says.en} {rule.says.es}"), small):
         terms[term] += _WEIGHT_TEXTS
-    return terms
+    return dict(terms)
