@@ -28,7 +28,7 @@ def answer(act: Act, desk: Desk) -> Answer:
     if facts.get("plane") == "compound" or "edge_turn_deg" in facts:
         return _compound(facts, desk)
     if facts.get("joint") == "straight":
-        return _straight(facts)
+        return _straight(facts, desk)
     return _turn(facts, desk)
 
 
@@ -38,11 +38,11 @@ def degrees(angle: float, digits: int = 2) -> float | int:
     return int(rounded) if rounded == int(rounded) else rounded
 
 
-def _straight(facts: Mapping[str, Any]) -> Answer:
+def _straight(facts: Mapping[str, Any], desk: Desk) -> Answer:
     known = {**facts, "joint": "straight", "turn_deg": 0, "inside_deg": 180, "miter_deg": 0, "bevel_deg": 0}
     return Answer(
         says=(Say("cuts.straight"),),
-        why=(Say("cuts.why_straight"), *_how(cuts.Setting(0), facts)),
+        why=(Say("cuts.why_straight"), *_how(cuts.Setting(0), facts, desk)),
         facts=known,
         picture={"drawing": "straight"},
     )
@@ -55,7 +55,7 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
     if not 0 <= turn < 180 or _contradicts(facts, turn):
         return _ask("cuts.no_such_turn", number=degrees(turn))
     if turn == 0:
-        return _straight(facts)
+        return _straight(facts, desk)
     plane = facts.get("plane") if facts.get("plane") in ("flat", "edge") else "unknown"
     setting = cuts.edge_turn(turn) if plane == "edge" else cuts.flat_turn(turn)
     half = degrees(turn / 2)
@@ -71,7 +71,7 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
     }
     return Answer(
         says=(Say(f"cuts.turn_{plane}", values), *_extras(facts, setting, desk)),
-        why=(Say("cuts.why_turn", values), *_how(setting, facts)),
+        why=(Say("cuts.why_turn", values), *_how(setting, facts, desk)),
         facts=known,
         picture=_drawable(setting, drawing="turn", turn_deg=turn, plane="edge" if plane == "edge" else "flat"),
     )
@@ -153,7 +153,7 @@ def _compound(facts: Mapping[str, Any], desk: Desk) -> Answer:
     }
     return Answer(
         says=(Say(key, values), *_extras(facts, setting, desk)),
-        why=(Say("cuts.why_compound", values), Say("cuts.hands", _hands(joint)), *_how(setting, facts)),
+        why=(Say("cuts.why_compound", values), Say("cuts.hands", _hands(joint)), *_how(setting, facts, desk)),
         facts=known,
         picture=_drawable(setting, drawing="compound", flat_turn_deg=float(flat), edge_turn_deg=float(edge)),
     )
@@ -192,7 +192,7 @@ def _fitting(facts: Mapping[str, Any], desk: Desk) -> Answer:
     largest = cuts.Setting(max(found))
     return Answer(
         says=(*says, *_extras(facts, largest, desk)),
-        why=(*map(_why_gap, dict.fromkeys(gaps)), *_how(largest, facts)),
+        why=(*map(_why_gap, dict.fromkeys(gaps)), *_how(largest, facts, desk)),
         facts=known,
         picture=None if on_edge else _drawable(largest, drawing=kind, legs_deg=list(gaps)),
     )
@@ -260,9 +260,12 @@ def fitting_note(desk: Desk) -> Say | None:
     return Say("cuts.field_fittings") if desk.site.field_fittings == "ask" else None
 
 
-def _how(setting: cuts.Setting, facts: Mapping[str, Any]) -> tuple[Say, ...]:
-    """Block for a saw that stops short, the tool that is fit, and where the geometry comes from."""
+def _how(setting: cuts.Setting, facts: Mapping[str, Any], desk: Desk) -> tuple[Say, ...]:
+    """What a degree costs, the block for a saw that stops short, the tool that is fit, and the source."""
     says: list[Say] = []
+    width = _width_in(facts, desk)
+    if width and 0 < setting.miter_deg <= MOST_DRAWN_DEG:
+        says.append(_error_cost(width, setting.miter_deg))
     stop = float(facts.get("saw_stop_deg") or marks.USUAL_STOP_DEG)
     block = marks.fence_block(setting.miter_deg, stop) if setting.miter_deg < 85 else None
     if block:
@@ -270,6 +273,12 @@ def _how(setting: cuts.Setting, facts: Mapping[str, Any]) -> tuple[Say, ...]:
     is_square = setting.miter_deg == 0 and setting.bevel_deg == 0
     says.append(Say("cuts.tool_square" if is_square else "cuts.tool_saw"))
     return (*says, Say("cuts.source"))
+
+
+def _error_cost(width_in: float, miter_deg: float) -> Say:
+    gap = marks.error_gap(width_in, miter_deg)
+    key = "cuts.why_error_fills" if marks.bead_fills(gap * 0.0254) else "cuts.why_error_open"
+    return Say(key, {"width": degrees(width_in), "gap": round(gap, 2), "gap_mm": round(gap * 25.4, 1)})
 
 
 def _width_in(facts: Mapping[str, Any], desk: Desk) -> float | None:

@@ -7,7 +7,7 @@ be; a site's own ``cord`` in its procedure takes their place.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from sitebot.acts import Act
@@ -30,21 +30,33 @@ IRON = Iron()
 
 
 def answer(act: Act, desk: Desk) -> Answer:
-    """What the supply does to the irons, or what irons need of a supply."""
+    """What the supply does to the irons, or what irons need of a supply; what does not fit is said first, alone."""
     facts = act.facts
     volts = facts.get("volts")
     if volts is not None and (not LEAST_V <= volts <= MOST_V or _only_volts(facts)):
         return _voltage(facts, float(volts))
-    if facts.get("generator_w"):
-        return _generator(facts)
-    if facts.get("breaker_a"):
-        return _breaker(facts)
-    if facts.get("cord_ft") or facts.get("awg") is not None or facts.get("mm2"):
-        return _cord(facts, desk)
-    if facts.get("irons"):
+    found = [check(facts, desk) for named, check in CHECKS if any(facts.get(key) for key in named)]
+    if _is_breaker(facts.get("breaker_a")):
+        found.append(_breaker(facts))
+    if not found and facts.get("irons"):
         return _irons(facts)
-    limit, source = cord_limit(desk)
-    return Answer(says=(Say("power.rule", {"limit": limit, "metres": round(limit * FT_M)}),), why=_why(source))
+    if not found:
+        limit, source = cord_limit(desk)
+        return Answer(says=(Say("power.rule", {"limit": _length(limit, desk)}),), why=_why(source))
+    unfit = [a for a in found if not a.facts["fits"]]
+    return _joined(unfit[:1] or found[:2])
+
+
+def _is_breaker(amps: float | None) -> bool:
+    """Ten amperes and less in a question are what an iron draws, not a breaker."""
+    return amps is not None and amps > 10
+
+
+def _joined(answers: Sequence[Answer]) -> Answer:
+    """Several checks as one answer."""
+    facts = {key: value for a in reversed(answers) for key, value in a.facts.items()}
+    why = {say.key: say for a in answers for say in a.why}
+    return Answer(says=tuple(s for a in answers for s in a.says), why=tuple(why.values()), facts=facts)
 
 
 def cord_limit(desk: Desk) -> tuple[float, str]:
@@ -107,10 +119,13 @@ def _breaker(facts: Mapping[str, Any]) -> Answer:
         key = "power.breaker_trips"
     else:
         key = "power.breaker_fits" if amps <= breaker * BREAKER_SHARE else "power.breaker_close"
-    return Answer(says=(Say(key, values),), why=(Say("power.why_breaker", values), *_why("")), facts=values)
+    fits = key in ("power.breaker_carries", "power.breaker_fits")
+    return Answer(
+        says=(Say(key, values),), why=(Say("power.why_breaker", values), *_why("")), facts=values | {"fits": fits}
+    )
 
 
-def _generator(facts: Mapping[str, Any]) -> Answer:
+def _generator(facts: Mapping[str, Any], desk: Desk) -> Answer:
     rated = float(facts["generator_w"])
     load = _load(facts)
     watts = float(str(load["watts"]))
@@ -122,7 +137,9 @@ def _generator(facts: Mapping[str, Any]) -> Answer:
         key = "power.generator_too_small" if carried else "power.generator_none"
     else:
         key = "power.generator_fits" if watts <= rated * GENERATOR_SHARE else "power.generator_tight"
-    return Answer(says=(Say(key, values),), why=(Say("power.why_generator", values), *_why("")), facts=values)
+    fits = key in ("power.generator_carries", "power.generator_fits", "power.generator_tight")
+    why = (Say("power.why_generator", values), *_why(""))
+    return Answer(says=(Say(key, values),), why=why, facts=values | {"fits": fits})
 
 
 def _wire(facts: Mapping[str, Any]) -> tuple[float, str]:
@@ -141,19 +158,17 @@ def _cord(facts: Mapping[str, Any], desk: Desk) -> Answer:
     volts = float(facts.get("volts") or IRON.rated_v)
     length_ft = float(facts.get("cord_ft") or limit)
     found = power.drop(volts, length_ft * FT_M, area, IRON, n)
-    values = _cord_values(found, length_ft, limit, wire, n)
     longest = power.longest_cord_m(volts, area, (1 - LOST_SHARE) ** 2, IRON, n) / FT_M
-    values["longest"] = min(_whole(limit), int(longest // 5 * 5))
+    lengths = {"length": length_ft, "limit": limit, "longest": min(limit, longest // 5 * 5)}
+    values = _cord_values(found, wire, n) | {name: _length(ft, desk) for name, ft in lengths.items()}
     key = _cord_verdict(facts, found, length_ft, limit, power.awg_of_area(area))
     figures = {"volts_at_iron": round(found.volts_at_iron, 1), "heat_share": round(found.heat_share, 3)}
+    figures["fits"] = key in ("power.cord_size", "power.cord_fits", "power.cord_at_limit")
     return Answer(says=(Say(key, values),), why=(Say("power.why_cord", values), *_why(source)), facts=figures)
 
 
-def _cord_values(found: Drop, length_ft: float, limit: float, wire: str, irons: int) -> dict[str, object]:
+def _cord_values(found: Drop, wire: str, irons: int) -> dict[str, object]:
     return {
-        "length": _whole(length_ft),
-        "limit": _whole(limit),
-        "metres": _whole(limit * FT_M),
         "wire": wire,
         "irons": irons,
         "at_iron": _whole(found.volts_at_iron),
@@ -161,6 +176,14 @@ def _cord_values(found: Drop, length_ft: float, limit: float, wire: str, irons: 
         "lost": round(100 * found.lost_share, 1),
         "amps": round(found.amps, 1),
     }
+
+
+def _length(feet: float, desk: Desk) -> dict[str, str]:
+    """A length as the site's papers count, with metres beside feet."""
+    metres = f"{_whole(feet * FT_M)} m"
+    if desk.site.units == "metric":
+        return {"en": metres, "es": metres}
+    return {"en": f"{_whole(feet)} ft ({metres})", "es": f"{_whole(feet)} pies ({metres})"}
 
 
 def _cord_verdict(facts: Mapping[str, Any], found: Drop, length_ft: float, limit: float, awg: float) -> str:
@@ -179,3 +202,10 @@ def _why(source: str) -> tuple[Say, ...]:
     """Where the limits come from, and what safety rules add."""
     own = Say("power.source_site", {"source": source}) if source else Say("power.source")
     return own, Say("power.safety")
+
+
+#: What is checked, by the facts that ask for it.
+CHECKS: tuple[tuple[tuple[str, ...], Callable[[Mapping[str, Any], Desk], Answer]], ...] = (
+    (("generator_w",), _generator),
+    (("cord_ft", "awg", "mm2"), _cord),
+)

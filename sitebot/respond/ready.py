@@ -25,6 +25,8 @@ WARM_UP_MIN = 60.0
 READING_HOLDS_MIN = 20.0
 #: Where faces start where nobody measured the air [C].
 AIR_C = 20.0
+#: Where an iron was unplugged that nobody measured [C], and what it may be handled at [F] (common practice).
+USUAL_HOT_C, HANDLE_F = 188.0, 122.0
 #: How far back mornings are looked at.
 MORNINGS_BACK = 21
 
@@ -152,7 +154,8 @@ def _of_iron(iron: IronState, heat: Heat, desk: Desk) -> Answer:
     """A fresh reading decides; an older one and past mornings say when to read again."""
     minutes = (desk.now - iron.since).total_seconds() / 60
     if not iron.on:
-        cold = iron.since + timedelta(seconds=curves.USUAL_COOL_S)
+        hot_c = _celsius(iron.temp_f) if iron.temp_f and iron.temp_f > HANDLE_F else USUAL_HOT_C
+        cold = iron.since + timedelta(seconds=curves.safe_to_pack_s(hot_c, AIR_C, _celsius(HANDLE_F)) or 0)
         values = _values(heat, iron=iron.iron, off=iron.since.time(), at=cold.time())
         key = "ready.off_still_hot" if desk.now < cold else "ready.off"
         return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_cool")), facts={"ready": False})

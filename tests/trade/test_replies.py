@@ -272,3 +272,33 @@ def test_an_unplugged_iron_is_not_to_be_packed():
 def test_supply(facts, says):
     """What a supply carries and what it does to the heat."""
     assert said(power, "ask_power", facts).startswith(says) or says in said(power, "ask_power", facts)
+
+
+def test_what_does_not_fit_is_said_alone():
+    """A cord too long on a generator large enough: the cord is said; both good: both are."""
+    both = {"cord_ft": 150, "awg": 12, "generator_w": 5000, "irons": 2}
+    found = power.answer(Act("ask_power", both), desk())
+    assert [s.key for s in found.says] == ["power.cord_too_long"]
+    assert found.facts["fits"] is False
+    good = power.answer(Act("ask_power", both | {"cord_ft": 50}), desk())
+    assert [s.key for s in good.says] == ["power.generator_fits", "power.cord_fits"]
+    assert good.facts["fits"] is True
+
+
+def test_an_irons_own_amperes_are_no_breaker():
+    """ "150 ft of 16 AWG, 8 A" asks about the cord."""
+    assert said(power, "ask_power", {"cord_ft": 150, "awg": 16, "breaker_a": 8}).startswith("No: 150 ft")
+
+
+def test_metric_papers_hear_metres():
+    """A metric site hears no feet."""
+    reply = said(power, "ask_power", {"cord_ft": 98, "awg": 12}, units="metric")
+    assert "ft" not in reply
+    assert "30 m" in reply
+
+
+def test_why_tells_what_a_degree_costs():
+    """On a 9 in web at 45 one degree opens 0.22 in, more than the bead fills."""
+    nine = {"profiles": (Profile(name="9 in", width_in=9),)}
+    found = cuts.answer(Act("ask_cut", {"joint": "turn", "turn_deg": 90, "plane": "flat"}), desk(**nine))
+    assert "opens 0.22 in (5.6 mm)" in render_all(found.why, "en")
