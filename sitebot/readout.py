@@ -18,6 +18,7 @@ from sitebot.site import Site
 from sitebot.talks import Talk
 from sitebot.understand import read
 from sitebot.understand.context import Context
+from sitebot.understand.language import language_of
 
 SITE = Site(name="no site")
 
@@ -47,20 +48,13 @@ def read_one(text: str, who: str, rules: Rulebook, now: datetime) -> dict[str, A
     reading: Reading = read(text, context_of(who, now))
     steps = [Step(act, _answer(act, desk)) for act in reading.acts]
     asked = next((s.answer.asks for s in steps if s.answer.asks), None) or reading.unclear
-    reply, _ = reply_text(steps, asked, language_of(text, person), desk, Talk())
+    reply, _ = reply_text(steps, asked, language_of(text), desk, Talk())
     acts = [{"act": s.act.name, "facts": _facts(s)} for s in steps]
     return {"outcome": outcome_of(steps, asked), "acts": acts, "reply": reply}
 
 
 def _answer(act: Any, desk: Desk) -> Answer:
     return Answer() if act.name in ("ask_why", "ask_more") else respond(act, desk)
-
-
-def language_of(text: str, person: Person | None) -> Any:
-    """Nobody's roster entry says, so the text decides: Spanish words make it Spanish."""
-    from sitebot.understand.language import language_of as of_text
-
-    return of_text(text)
 
 
 def _facts(step: Step) -> Mapping[str, Any]:

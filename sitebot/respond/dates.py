@@ -125,6 +125,11 @@ def _day_of_month(text: str, today: date) -> date | None:
     return _made(following.year, following.month, day) or this
 
 
+def is_clock(value: object) -> bool:
+    """ "HH:MM"."""
+    return isinstance(value, str) and re.fullmatch(r"([01]?\d|2[0-3]):[0-5]\d", value) is not None
+
+
 def moment_of(clock: str, day: date, said_at: datetime) -> datetime:
     """The local time "HH:MM" of a day in the zone of ``said_at``; a time the clocks skip moves forward with them."""
     hours, minutes = (int(x) for x in clock.split(":")[:2])

@@ -9,7 +9,7 @@ from sitebot.acts import Act, Unclear
 from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry
 from sitebot.message import Say
 from sitebot.record import Log
-from sitebot.respond.dates import date_of, dates_of, moment_of
+from sitebot.respond.dates import date_of, dates_of, is_clock, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.site import Site, days_of
@@ -175,15 +175,16 @@ def _quiet(act: Act, desk: Desk) -> Answer:
 def _remind(act: Act, desk: Desk) -> Answer | None:
     """A reminder of one's own at a time told."""
     facts = act.facts
-    clock = facts["remind"] if ":" in str(facts["remind"]) else facts.get("at")
-    if not clock or ":" not in str(clock):
+    clock = next((c for c in (facts["remind"], facts.get("at")) if is_clock(c)), None)
+    if clock is None:
         return Answer((Say("day.remind_when"),), "ask_back", asks=Unclear("time"))
     today = date.fromisoformat(desk.day)
     day = date_of(facts.get("date"), today) or today
     when = moment_of(str(clock), day, desk.said_at)
     if when <= desk.said_at:
         when = moment_of(str(clock), day + timedelta(days=1), desk.said_at)
-    what = facts.get("what") or (facts["remind"] if ":" not in str(facts["remind"]) else None)
+    words = facts["remind"] if isinstance(facts["remind"], str) and not is_clock(facts["remind"]) else None
+    what = facts.get("what") or words
     entry = DayPlanned(
         date=desk.day_of(when),
         remind_at=when.isoformat(),
