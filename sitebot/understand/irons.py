@@ -21,6 +21,17 @@ def mark_irons(text: Text) -> None:
         if text.free(start, end):
             _numbered(text, start, end)
     _before_noun(text)
+    _said_la(text)
+
+
+def _said_la(text: Text) -> None:
+    """"con la uno", "en la 2": in Spanish the iron is often only its number."""
+    for at, token in enumerate(text.tokens):
+        if token.form != "int" or not text.free(at) or not 1 <= (token.value or 0) <= 6:
+            continue
+        if text.word(at - 1) == "la" and text.word(at - 2) in {"con", "en", "de", "a", "y"} and (text.word(at + 1) not in {"y", "de", "am", "pm", "tarde"} or text.word(at - 2) != "a"):
+            if text.word(at - 2) == "con" or any(text.has(k) for k in ("iron_noun", "event.reading", "cover_noun", "event.unplugged", "event.plugged_in", "sample")) and text.word(at - 2) != "a" or text.has("cover_noun"):
+                text.add("iron", at - 1, at + 1, str(int(token.value or 0)))
 
 
 def _is_iron(text: Text, start: int, end: int, key: str) -> bool:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from sitebot.understand.marks import Mark, Text
 
 _TO = {"-", "to", "thru", "through", "al", "a", "hasta", "until", "till", "thr", "throu"}
-_SIGNS = {"#", "no", "nos", "number", "numbers", "splice", "splices", "weld", "empalme", "empalmes", "numero", "numeros", "joint", "joints", "el", "la", "los", "las", "al", "del", "num", ".", "#s", "union", "junta", "juntas", "lo"}
+_SIGNS = {"#", "no", "nos", "number", "numbers", "splice", "splices", "weld", "welds", "empalme", "empalmes", "numero", "numeros", "joint", "joints", "el", "la", "los", "las", "al", "del", "num", ".", "s", "union", "junta", "juntas", "lo"}
 _STRONG = {"#", "number", "numbers", "splice", "numero", "num", "nos", "empalme", "weld"}
 #: Numbers that come in rows with one of these between them belong together.
 LINKS = {",", "and", "y", "e", "&", "+", "/", "plus", "or", ";"}
@@ -25,6 +25,8 @@ class Row:
     numbers: tuple[int, ...]
     signed: bool
     ranged: bool
+    #: The first number itself, behind its signs.
+    first: int = -1
 
 
 def mark_numbers(text: Text) -> None:
@@ -67,6 +69,10 @@ def _sign_before(text: Text, at: int) -> tuple[int, bool]:
     """Where the signs before a number begin, and whether they make it a splice number."""
     start = at
     while text.word(start - 1) in _SIGNS and text.free(start - 1) and start - 1 >= 0:
+        if text.word(start - 1) == "no" and text.spanish and text.word(start) != ".":
+            break
+        if text.word(start - 1) == "." and text.word(start - 2) not in {"no", "nos", "num"} or text.word(start - 1) == "s" and text.word(start - 2) != "#":
+            break
         start -= 1
     words = [text.word(i) for i in range(start, at)]
     return start, bool(words) and words != ["."] and words != ["no"]
@@ -94,7 +100,7 @@ def _row(text: Text, marks: list[Mark], at: int) -> tuple[Row, int]:
         ranged = ranged or marks[nxt].kind == "range"
         signed = signed or _sign_before(text, marks[nxt].start)[1]
         end, nxt = marks[nxt].end, nxt + 1
-    return Row(start, end, tuple(numbers), signed, ranged), nxt
+    return Row(start, end, tuple(numbers), signed, ranged, first.start), nxt
 
 
 def _numbers(mark: Mark) -> list[int]:
@@ -103,7 +109,12 @@ def _numbers(mark: Mark) -> list[int]:
 
 def _linked(text: Text, end: int, start: int) -> bool:
     """Nothing but links and signs between two numbers."""
-    return all(text.word(i) in LINKS | _SIGNS | {"also", "tambien", "n"} for i in range(end, start)) and start - end <= 4
+    between = [text.word(i) for i in range(end, start)]
+    if "no" in between and text.spanish or "." in between and "no" not in between and "nos" not in between:
+        return False
+    if text.tokens[end - 1].spelled != text.tokens[start].spelled and between:
+        return False
+    return all(w in LINKS | _SIGNS | {"also", "tambien", "n"} for w in between) and len(between) <= 4
 
 
 def excepted(text: Text) -> tuple[list[int], int]:

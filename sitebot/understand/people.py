@@ -41,8 +41,10 @@ def _flat(key: str) -> set[str]:
 class People:
     """The names of one text."""
 
-    def __init__(self, text: Text, gazetteer: Gazetteer) -> None:
+    def __init__(self, text: Text, gazetteer: Gazetteer, crew: bool = False) -> None:
         self.text = text
+        #: The sender works himself: "with Rick" is he and Rick.
+        self.crew = crew
         self.known = {w for name in gazetteer.people for w in fold(name).split()}
         self.full = {fold(name).split()[0]: name for name in gazetteer.people}
 
@@ -116,13 +118,10 @@ class People:
         alone = len(names) == 1
         if alone and names == ["me"]:
             return [], at + 1
-        if before in _WITH and "me" not in names and self._sender_in():
+        with_him = before in _WITH or before == "/" and self.text.word(at - 2) == "with"
+        if with_him and "me" not in names and self.crew:
             names = ["me", *names]
         return names, end
-
-    def _sender_in(self) -> bool:
-        words = {t.word for t in self.text.tokens}
-        return "lead" not in words
 
     def _person_after(self, at: int) -> bool:
         word = self.text.word(at)
@@ -142,9 +141,9 @@ class People:
         return self.shown(last)
 
 
-def welders(text: Text, gazetteer: Gazetteer) -> list[str]:
+def welders(text: Text, gazetteer: Gazetteer, crew: bool = False) -> list[str]:
     """Who welded, as far as the text says; empty when it does not."""
-    groups = People(text, gazetteer).groups()
+    groups = People(text, gazetteer, crew).groups()
     names = [n for group in groups for n in group]
     row, _ = text.row()
     if re.search(r" (by myself|on my own|yo solito|yo solo|a mi nombre|put me down for) ", row) and not names:

@@ -53,7 +53,7 @@ def _is_name(text: Text, at: int) -> bool:
     token = text.tokens[at]
     if token.form in {"code", "station"}:
         return True
-    if token.form == "int" and (token.value or 0) < 1000 and not 260 <= (token.value or 0) <= 480:
+    if token.form == "int" and (token.value or 0) < 1000:
         return _names_place(text, at)
     return token.form == "word" and len(token.raw) == 1 and token.raw.lower() in "abcdefghijkpqrst" and (token.raw.isupper() or token.raw.lower() not in {"a", "i", "y", "e", "o", "d", "r", "q", "k"}) and text.word(at + 1) not in {"<n>"}
 
@@ -64,7 +64,11 @@ _COUNTED = {"butt", "butts", "tee", "tees", "corner", "corners", "more", "cross"
 def _names_place(text: Text, at: int) -> bool:
     token = text.tokens[at]
     after = text.word(at + 1)
-    if token.spelled and after in _COUNTED:
+    if token.spelled and after in _COUNTED or after in {"am", "pm", "oclock", "degrees", "a.m", "o"}:
+        return False
+    if 260 <= (token.value or 0) <= 480 and text.word(at - 1) not in {"nivel", "station", "sta", "el", "level"}:
+        return False
+    if after in {"at", "on", "en", "in"} and (text.word(at + 2) in _words("place_before") or text.word(at + 2) in {"the", "el", "la"} and text.word(at + 3) in _words("place_noun") | _words("place_before")) and not text.word(at - 1) in {"wall", "slab", "pour", "muro", "losa"}:
         return False
     if text.word(at - 1) in {"sump", "apron", "weir", "landing", "spillway", "culvert", "floor", "roof", "forebay", "side"} and after in _COUNTED | {"done"}:
         return False
@@ -85,7 +89,15 @@ def _grow(text: Text, start: int, end: int) -> None:
     if text.word(start - 1) and len(text.word(start - 1)) == 1 and text.tokens[start - 1].form == "word" and text.word(end - 1) in {"row", "line"} and not _is_name(text, end):
         start -= 1
     end = _right(text, end)
-    text.add("place", start, end, text.raw(start, end))
+    text.add("place", start, end, _name(text, start, end))
+
+
+def _name(text: Text, start: int, end: int) -> str:
+    """The place as written, a number in letters as figures."""
+    last = text.tokens[end - 1]
+    if last.spelled and last.value is not None:
+        return f"{text.raw(start, end - 1)} {last.value:g}"
+    return text.raw(start, end)
 
 
 def _right(text: Text, end: int) -> int:
@@ -114,5 +126,5 @@ def _join(text: Text) -> None:
         if left.end == right.start and not re.search(r"\d$", left.raw) and left in text.marks and right in text.marks:
             text.drop(left)
             text.drop(right)
-            text.add("place", left.start, right.end, text.raw(left.start, right.end))
+            text.add("place", left.start, right.end, _name(text, left.start, right.end))
             return _join(text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from sitebot.understand.angles import mark_angles
 from sitebot.understand.context import Gazetteer
 from sitebot.understand.heats import mark_heats
 from sitebot.understand.irons import mark_irons
@@ -31,9 +32,10 @@ def read_marks(text: str, gazetteer: Gazetteer, repair: Callable[[str], str] = l
     spanish = sum(w in _SPANISH for w in words) > sum(w in _ENGLISH for w in words)
     row = Text(tokens, spanish=spanish)
     mark_quantities(row)
-    mark_times(row)
     mark_irons(row)
     mark_places(row, gazetteer)
+    mark_times(row)
     mark_heats(row)
+    mark_angles(row)
     mark_numbers(row)
     return row

@@ -44,9 +44,9 @@ _CONTRACTIONS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 _SHORT = {
     "u": "you", "ur": "your", "r": "are", "n": "and", "nd": "and", "w": "with", "wit": "with", "wi": "with",
     "wth": "with", "pls": "please", "plz": "please", "thx": "thanks", "tmrw": "tomorrow", "tmw": "tomorrow",
-    "tomorow": "tomorrow", "tmrrw": "tomorrow", "2day": "today", "2nite": "tonight", "tonite": "tonight", "bc": "because",
+    "tomorow": "tomorrow", "tmrrw": "tomorrow", "tonight": "tonight", "tonite": "tonight", "bc": "because",
     "cuz": "because", "cause": "because", "mornin": "morning", "nothin": "nothing", "dun": "done", "finishd": "finished",
-    "bout": "about", "sp": "splice", "numbr": "number", "num": "number", "nbr": "number", "2moro": "tomorrow",
+    "bout": "about", "sp": "splice", "numbr": "number", "num": "number", "nbr": "number", "tomoro": "tomorrow",
     "bfore": "before", "mor": "more", "reyt": "right", "lil": "little", "nuff": "enough", "enuf": "enough",
     "q": "que", "k": "que", "xq": "porque", "pq": "porque", "pa": "para", "pal": "para el", "d": "de", "x": "por",
     "tmb": "tambien", "mnn": "manana", "porfa": "por favor", "xfa": "por favor",

@@ -69,7 +69,7 @@ def mark_times(text: Text) -> None:
     """Lay marks over clock times, then over days."""
     for at, token in enumerate(text.tokens):
         if text.free(at):
-            _written(text, at) if token.form == "clock" else _bare(text, at) if token.form == "int" else None
+            _written(text, at) if token.form == "clock" else _bare(text, at) if token.value is not None and token.form != "fraction" else None
     _spoken(text)
     _days(text)
 
@@ -110,8 +110,19 @@ def _bare(text: Text, at: int) -> None:
         _spanish(text, at, value)
     elif len(digits) in {3, 4} and value % 100 < 60 and 400 <= value < 2400 and _clock_cue(text, at):
         _add(text, at, at + 1 + size, value // 100, value % 100, "24" if digits.startswith("0") or value >= 1300 else half)
+    elif _hour_after_at(text, at, value):
+        late = value <= 4 or value <= 6 and text.has("event.unplugged")
+        _add(text, at, at + 1, value, 0, "pm" if late else "")
     elif token.spelled and 100 <= value <= 1259 and value % 100 in {15, 30, 45} and value // 100 <= 12 and _clock_cue(text, at):
         _add(text, at, at + 1, value // 100, value % 100, half)
+
+
+def _hour_after_at(text: Text, at: int, value: int) -> bool:
+    """"unplugged at 4", "in at 9 tomorrow": a small number after "at" that nothing follows which it could count."""
+    if not 1 <= value <= 12 or text.tokens[at].form != "int" or text.word(at - 1) not in {"at", "@", "since", "till", "until", "til"}:
+        return False
+    after = text.word(at + 1)
+    return after in {"", ".", ",", ";", "!", "?", ")", "not", "and", "so", "for", "sharp", "instead", "tomorrow", "today", "this", "on", "because", "we", "or", "start", "now", "with", "as", "n", "y"} or text.mark_at(at + 1) is not None
 
 
 def _said_las(text: Text, at: int) -> bool:
@@ -197,7 +208,7 @@ def _days(text: Text) -> None:
     for match in _DATE.finditer(row):
         start, end = places[match.start()], places[match.end() - 1] + 1
         said = match.group()
-        if not text.free(start, end) or (said == "may" or said == "mar") or (said == "<ord>" and _is_rank(text, start)):
+        if not text.free(start, end) or (said == "may" or said == "mar") or ("<ord>" in said and "through" not in said and _is_rank(text, end - 1)):
             continue
         if said == "manana" and text.word(start - 1) in {"la", "esta"}:
             continue

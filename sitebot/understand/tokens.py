@@ -12,11 +12,16 @@ from dataclasses import dataclass, replace
 from sitebot.understand.spelling import clean, contract, fold, short
 
 _TOKEN = re.compile(
-    r"(?P<clock>\b\d{1,2}:\d{2}\b)|(?P<station>\b\d+\+\d+\b)|(?P<fraction>\b\d{1,3}[ -]\d{1,2}/\d{1,2}\b|\b\d{1,2}/\d{1,2}\b(?!/))"
+    r"(?P<clock>\b\d{1,2}:\d{2}(?!\d))|(?P<station>\b\d+\+\d+\b)|(?P<fraction>\b\d{1,3}[ -]\d{1,2}/\d{1,2}\b|\b\d{1,2}/\d{1,2}\b(?!/))"
     r"|(?P<decimal>(?<![\w.])\.\d+|\d+\.\d+|\d+,\d+(?= ?(?:mm2?|cm|m|mpa|n/mm2|%|pulg|metros?|in|f|c)\b))|(?P<ordinal>\b\d+(?:st|nd|rd|th)\b)"
-    r"|(?P<code>\b[a-z]{1,2}-?\d{1,3}[a-z]?\b|\b\d{1,2}[abdeg-lnoprstuxz]\b(?! ?\.))|(?P<int>\d+)|(?P<word>[^\W\d_]+)|(?P<mark>[^\w\s]|\n)",
+    r"|(?P<code>\b[a-z]{1,2}-?\d{1,3}[a-z]?\b|\b\d{1,2}[abdeg-jlnoprstuz]\b(?! ?\.))|(?P<int>\d+)|(?P<word>[^\W\d_]+)|(?P<mark>[^\w\s]|\n)",
     re.IGNORECASE,
 )
+#: b4 is "before" where no place can stand.
+_BEFORE_4 = re.compile(
+    r"\bb4(?= (?:lunch|the|we|i|they|noon|dark|you|u|it|that|dinner|break|he|she|rain|quit\w*|goin\w*|pull\w*|mud|smoko|my|our|start\w*|to?day|tomorrow|tmrw|even|this)\b)", re.IGNORECASE
+)
+_TO_DAY = re.compile(r"\b2(day|nite|night|morrow|moro)\b", re.IGNORECASE)
 #: Letters and digits that are a quantity and no place: 6in is split by the pattern, w2 is short for "with 2".
 _NO_CODE = re.compile(r"(x|no|sp|w|me|n|s|a|el|la|t)-?\d+[a-z]?", re.IGNORECASE)
 
@@ -71,7 +76,7 @@ def tokens_of(text: str) -> list[Token]:
 
 def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[Token]:
     """Tokens of a text as it came: cleaned, contracted, spelling repaired, number words read."""
-    found = tokens_of(contract(clean(text)))
+    found = tokens_of(_BEFORE_4.sub("before", contract(_TO_DAY.sub(r"to\1", clean(text)))))
     mended = [replace(t, word=repair(t.word)) if t.form == "word" else t for t in found]
     return number_words(mended)
 
@@ -96,11 +101,11 @@ _HUNDREDS = {
     "trescientas": 300, "cuatrocientos": 400, "quinientos": 500,
 }  # fmt: skip
 _DOZENS = {"dozen": 12, "docena": 12, "couple": 2, "pair": 2, "par": 2}
-#: Words that turn "one" into a pronoun: that one, last one.
-_PRONOUN = {
-    "that", "this", "last", "which", "the", "another", "each", "every", "no", "any", "bad", "good", "ugly", "big",
-    "little", "small", "first", "wrong", "real", "new", "straight", "only", "long", "other", "extra", "old", "single",
-    "same", "wee", "cada", "ultimo", "otro", "el", "nice", "as", "acute", "flat",
+#: Words before "one" that let it count something; elsewhere it is a pronoun (that one, the burnt one).
+_COUNTING = {
+    "", "made", "did", "do", "got", "get", "put", "finished", "finish", "only", "and", ",", "with", "iron", "number", "no", "#", ":", "plus", "banged",
+    "had", "zapped", "took", "welded", "done", ".", "splice", "num", "wall", "lift", "pour", "bay", "slab", "at", "or", "-", "than", "(", "section", "to",
+    "on", "plancha", "hit", "knocked", "need", "needs", "missing", "for", "is", "was", "joint", "weld", "cock", "have", "stuck", "in", "of",
 }  # fmt: skip
 NUMBER_WORDS = frozenset(_UNITS) | frozenset(_TENS) | frozenset(_HUNDREDS) | frozenset(_DOZENS) | {"half", "medio", "media", "couple", "pair", "par"}
 
@@ -140,13 +145,13 @@ def _is_pronoun(tokens: list[Token], at: int, length: int) -> bool:
     before = tokens[at - 1].word if at else ""
     after = tokens[at + 1].word if at + 1 < len(tokens) else ""
     if word == "one":
-        return before in _PRONOUN or after in {"of", "side", "end", "edge", "spot", "corner", "more", "leg"} and before in {"just", "only"}
+        return before not in _COUNTING or after in {"of", "side", "end", "edge", "leg", "spot", "lip", "cut", "line", "end"} or before in {"of", "is", "was", "to"} and after in {"", ".", ","}
     if word == "once":
         return before not in {"las", "los", "el"} and not after.startswith(("empalm", "pega", "sold", "recto", "tope", "junt"))
     if word == "oh":
         return True
     if word == "uno":
-        return before in {"cada", "de"} and after in {"y", ""}
+        return before in {"cada", "hay"} or before in {"de", "en"} and after in {"y", "", "el"}
     return True
 
 

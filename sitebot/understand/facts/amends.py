@@ -8,7 +8,7 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts.defects import first_defect
-from sitebot.understand.facts.inspections import verdict_of
+from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.facts.kinds import Named, named_kinds, refine
 from sitebot.understand.marks import Mark, Text
 from sitebot.understand.numbering import rows
@@ -191,7 +191,7 @@ def _kind_into(change: dict[str, Any], text: Text, row: str) -> None:
 
 
 def _people_into(change: dict[str, Any], text: Text, context: Context, row: str) -> None:
-    names = welders(text, context.gazetteer)
+    names = welders(text, context.gazetteer, context.role == "crew")
     people = People(text, context.gazetteer)
     groups = people.groups()
     denied: set[str] = set()

@@ -121,7 +121,7 @@ def _pick_start(text: Text, hours: list[str], row: str) -> str:
 
 
 def _who(text: Text, context: Context, row: str) -> list[str]:
-    names = welders(text, context.gazetteer)
+    names = welders(text, context.gazetteer, context.role == "crew")
     if names:
         return names
     if re.search(r" (i am in|i will be in|yo manana|no vengo|no voy|no llego|dentist|so i am|in at <n>|ima be|tengo) ", row) and context.role in {"crew"} or re.search(r" (i am|i will) (be )?(in|off) ", row):
@@ -190,7 +190,7 @@ def set_crew(text: Text, context: Context) -> list[Act]:
     if add or remove:
         facts |= ({"add": add} if add else {}) | ({"remove": remove} if remove else {})
     else:
-        facts["crew"] = welders(text, context.gazetteer) or names
+        facts["crew"] = welders(text, context.gazetteer, context.role == "crew") or names
     facts |= _date(text)
     role = re.search(r" (lead|inspector|splicer|leads) ", row)
     if role:
@@ -230,7 +230,7 @@ def ask_tally(text: Text, context: Context) -> list[Act]:
         facts["by"] = "welder"
     elif re.search(r" (week by week|semana por semana) ", row):
         facts["by"] = "week"
-    names = welders(text, context.gazetteer) or _one_name(text, context)
+    names = welders(text, context.gazetteer, context.role == "crew") or _one_name(text, context)
     if names:
         facts["welder"] = names[0] if len(names) == 1 else names
     elif re.search(r" (have i|i done|yo|mias|just me|my|hice|mine) ", row) and not facts.get("by"):

@@ -6,181 +6,206 @@ Each verdict of a text is one act. Whose word counts is for respond/ to say.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, field
 from typing import Any
 
 from sitebot.acts import Act
+from sitebot.understand.clauses import sentences
 from sitebot.understand.context import Context
+from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.defects import defect_facts, first_defect
 from sitebot.understand.facts.kinds import named_kinds, refine
+from sitebot.understand.facts.verdicts import is_held, verdict_of, weighed
 from sitebot.understand.marks import Text
 from sitebot.understand.numbering import Row, excepted, rows
 
-_LAST = re.compile(r" (last one|the last|el ultimo|la ultima|last weld|ultimo que hicieron|that one|this one|ese ultimo|it is good|it good|last) ")
+_LAST = re.compile(r" (last one|the last|last weld|el ultimo|la ultima|ultimo que hicieron|that one|this one|ese ultimo|it is good|last|it|that|ese|esa|good now|bad one|good one) ")
 _TODAY = re.compile(r" (today|hoy|todays|of today) ")
 _YESTERDAY = re.compile(r" (yesterday|ayer|de ayer) ")
-#: A clause that gives no verdict.
-_NO_VERDICT = re.compile(
-    r" (hold|pending|on hold|ask me|did not get to|not looked|have not reached|can not see|tomorrow|manana|not inspected|said nothing|want to look|wants|to look at|under blankets|not yet|nothing about|mirar|lo veo|falta ver) "
+_REST = re.compile(r" (everything else|all the rest|the rest|rest|las demas|los demas|lo demas|el resto|the others|others|everything|todo lo demas) ")
+_COUNTED = re.compile(r"^(of them|of em|butts?|tees?|corners?|splices|empalmes|joints? |of the|of those|in one|cuts|de los|metros|m |on <place>|ends|hours|malas|places|are fine|ways|years|of today|more|people|pegas|uniones|esquinas|topes)")
+_SOURCE = re.compile(
+    r" (inspector\w*|inspection|inspectora|qc|qa|quality|calidad|supervision|third party|third - party|clerk o works|third-party|the lady|dictamen|tercero|the engineer) "
 )
-_REJECT = re.compile(
-    r" (reject\w*|rejects|eject|fail\w*|flunk\w*|bad|kick\w*|knock\w* back|knocked|red tag\w*|out|no good|ng|nope|condemned|tossed|bounced?|cut-out|cutout|not|no|is not|nae use|dinged|burnt|scorched|lap|overlap|a no|r|rechaz\w*|malos?|malas?|tumb\w*|boto|rebot\w*|no pasan?|no va|no cumplen?|no conforme|baja|fuera|se corta|ninguno|will not|no jala) "
-)
-_ACCEPT = re.compile(
-    r" (accept\w*|acc|pass\w*|good|ok|okay|fine|approv\w*|sign\w*|satisf\w*|happy|stands?|stays|legit|valid|right|sound|yes|thumbs up|correct|sweet as|no objections?|zero rejects|no bad|makes it|nothing to write up|thing wrong|take|took|lifted|cover it|a|all (?:six|<n>)|acept\w*|acepto|aprob\w*|aprueb\w*|pasan?|paso|conformes?|bien|buen[oa]s?|correct[oa]s?|visto bueno|palomita|se queda|sin objecion|dejaron pasar|cero rechazos|no hubo malos|autorizo|firmo|chulos|released?) "
-)
-_FALSE_REJECT = re.compile(
-    r" (not (rejecting|porous|burnt|bad|a pore|a void|opened|charred|failing)|no (pores|bad|porosity|char|voids|rejects|rejected|holes|bubbles|burn|problems?|objections?|encontre|hubo|poros|nada)|none opened|none (rejected|failed|bad)|zero rejects|cero rechazos|no hubo malos|sin objecion|without|nobody rejected|nothing|rejected : none|failing nobody|no (quedo|esta) malo|no bad ones|did not find a thing wrong|not (one|a single)|no me convence|not hing) "
-)
-_FALSE_ACCEPT = re.compile(
-    r" ((is not|not|aint|no|never|nae|isn t|will not|can not|can not to|cannot) (acceptable|good|accept\w*|ok|okay|right|fine|pass\w*|valid|sound|pasan?|paso|va|lo acepto|acepto|conforme|use|le doy el visto bueno|le gusto|cumple\w*)|no good|no le doy el visto bueno|would have (passed|failed)|would have|no pass|no (lo|la) (acepto|paso)|ya habia aceptado|i will accept|no conforme) "
-)
+_HANDED = re.compile(r" (nos|me) (lo |la |los )?(tumb\w*|boto|rebot\w*|rechaz\w*|acept\w*|aprob\w*|paso|dio) | ha dado por | dinged us | on us | got the thumbs up | me dio ")
+_OWN = re.compile(r" (do not need to wait|inspector is not|inspector aint|not need to wait|para que esperar|no hay para que esperar|hay que esperar|buddy|se equivoco el inspector|made a mistake|out sick|wait on the inspector|without the inspector|ain t here|for me el|myself|yo mismo|los revise yo|no need to wait) ")
 
 
-def verdict_of(text: str) -> str:
-    """accept, reject or nothing, from the words of one clause (padded, masked)."""
-    bad = _FALSE_REJECT.sub(" ~ ", _FALSE_REJECT.sub(" ~ ", text))
-    good = _FALSE_ACCEPT.sub(" # ", text)
-    refused, accepted = bool(_REJECT.search(_FALSE_ACCEPT.sub(" no good ", bad))), bool(_ACCEPT.search(good))
-    strong_bad = re.search(r" (reject\w*|fail\w*|rechaz\w*|no pasan?|kick\w*|flunk\w*|tumb\w*|no good|bad|malos?|malas?|eject|ng|no va|no cumple|rebot\w*|boto|red tag\w*|is not|not|knocked|no jala|dinged) ", _FALSE_ACCEPT.sub(" no good ", bad))
-    strong_good = re.search(r" (accept\w*|pass\w*|approv\w*|acept\w*|aprob\w*|pasan?|paso|conformes?|good|ok|fine|a pass|stands|so pass|bien|signed) ", good)
-    if strong_bad and not strong_good:
-        return "reject"
-    if strong_good and not strong_bad:
-        return "accept"
-    if strong_good and strong_bad:
-        return "accept" if strong_good.start() > strong_bad.start() and False else ""
-    return "reject" if refused and not accepted else "accept" if accepted or bad.count("~") else ""
+@dataclass(slots=True)
+class Group:
+    """Numbers with one verdict and the stretch of the text that says so."""
+
+    numbers: list[int]
+    verdict: str
+    start: int
+    end: int
+    held: bool = False
+    wide: bool = False
+    more: list[tuple[int, int]] = field(default_factory=list)
 
 
 def is_relayed(text: Text, context: Context) -> bool:
     """Somebody else's verdict is passed on."""
     row = text.row()[0]
-    if context.role == "inspector":
+    if context.role == "inspector" or _OWN.search(row):
         return False
-    if re.search(r" (do not need to wait|not here|is not here|without the inspector|inspector is not|insp is not|no hay que esperar|para que esperar|buddy|se equivoco el inspector|made a mistake) ", row) or text.matches(r" wait on the inspector | out sick "):
-        return False
-    return bool(
-        re.search(
-            r" (inspector\w*|inspection|inspectora|qc|qa|quality|calidad|supervision|third party|third - party|clerk o works|third-party|the lady|engineer|dictamen|tercero) ", row
-        )
-        or re.search(r" (nos|me) (tumb\w*|boto|rebot\w*|rechaz\w*|acept\w*|aprob\w*|paso|dio) | ha dado por | dinged us | on us ", row)
-    )
+    return bool(_SOURCE.search(row) or _HANDED.search(row))
 
 
-class _Part:
-    """Numbers and the words around them, up to the next numbers."""
-
-    def __init__(self, row: Row | None, words: str, start: int, end: int) -> None:
-        self.row, self.words, self.start, self.end = row, words, start, end
-
-
-def inspection_acts(text: Text, context: Context) -> list[Act]:
+def report_inspection(text: Text, context: Context) -> list[Act]:
     """All verdicts of a text, the first said first."""
     out, out_at = excepted(text)
     relayed = is_relayed(text, context)
-    groups = _verdicts(text, context, out, out_at)
-    acts = [Act("report_inspection", _facts(text, group, relayed, out)) for group in groups]
-    return acts
+    groups = _groups(text, out, out_at)
+    return [Act("report_inspection", _facts(text, g, relayed, out)) for g in groups if not g.held]
 
 
-def _clauses(text: Text) -> list[tuple[int, int]]:
-    """Stretches of the text with at most one row of numbers each."""
-    found = [r for r in rows(text) if _is_splice_row(text, r)]
-    if not found:
-        return [(0, len(text.tokens))]
-    cuts = [0]
-    for left, right in zip(found, found[1:], strict=False):
-        cuts.append(_cut(text, left.end, right.start))
-    return list(zip(cuts, [*cuts[1:], len(text.tokens)], strict=True))
+def splice_rows(text: Text) -> list[Row]:
+    """Rows of numbers that name splices, not counts of them."""
+    return [r for r in rows(text) if _names_splices(text, r)]
 
 
-def _is_splice_row(text: Text, row: Row) -> bool:
-    after = " ".join(text.word(i) for i in range(row.end, row.end + 2))
-    before = text.word(row.start - 1)
-    if re.match(r"(of them|of em|butts?|tees?|corners?|splices|empalmes|on <place>|ends|hours|joints,|of the|in one|cuts|malas|de los|of those|welds|metros|m )", after) and not row.ranged and len(row.numbers) == 1 and not row.signed:
+def _names_splices(text: Text, row: Row) -> bool:
+    if not all(isinstance(n, int) and 0 < n < 3000 for n in row.numbers):
         return False
-    if after.startswith("joints ") and not row.signed and len(row.numbers) == 1:
+    if row.ranged or len(row.numbers) > 1:
+        return True
+    words = {text.word(i) for i in range(row.start, row.end)}
+    strong = bool(words & {"#", "number", "no", "splice", "weld", "empalme", "el", "la", "numero", "joint"})
+    head, tail = before(text, row.start), after(text, row.end)
+    if _COUNTED.match(tail) and not strong:
         return False
-    if before in {"all", "other", "the", "those", "both", "los", "las"} and len(row.numbers) == 1 and row.numbers[0] <= 12 and not row.signed:
-        return before == "the" and not text.tokens[row.start].spelled
-    return all(isinstance(n, int) for n in row.numbers)
+    if re.search(r"(all|other|those|both|the other|one of those|at|el|took|photo of|of|grid|one of|wall|level|ninguno de)$", head) and row.numbers[0] <= 12 and not strong:
+        return head.endswith(("of", "photo of")) and not head.endswith(("one of", "all of", "ninguno de"))
+    if words & {"los", "las"} and row.numbers[0] <= 12:
+        return False
+    return not (text.tokens[row.end - 1].spelled and row.numbers[0] <= 9 and not strong)
 
 
-def _cut(text: Text, start: int, end: int) -> int:
-    """The best place to part two verdicts: a stop, else a comma or "and" nearest the second."""
-    for marks in ({".", ";", "\n", "!", "?"}, {","}, {"but", "pero", "y", "and", "no"}):
-        places = [i for i in range(start, end) if text.word(i) in marks]
-        if places:
-            return places[-1] + 1 if marks != {"but", "pero", "y", "and", "no"} else places[-1]
-    return end
+def _groups(text: Text, out: list[int], out_at: int) -> list[Group]:
+    found: list[Group] = []
+    for start, end in sentences(text):
+        inside = [r for r in splice_rows(text) if start <= r.start < end]
+        if not inside:
+            _bare_sentence(text, start, end, found)
+        else:
+            _rows_of(text, start, end, inside, found, out, out_at)
+    _finish(text, found, out)
+    return found
 
 
-def _words(text: Text, start: int, end: int) -> str:
-    row, places = text.row()
-    chars = [i for i, p in enumerate(places[:-1]) if start <= p < end]
-    return f" {row[chars[0] : chars[-1] + 1].strip()} " if chars else " "
-
-
-def _verdicts(text: Text, context: Context, out: list[int], out_at: int) -> list[dict[str, Any]]:
-    parts = _clauses(text)
-    found: list[dict[str, Any]] = []
-    splice_rows = [r for r in rows(text) if _is_splice_row(text, r)]
-    whole = verdict_of(text.row()[0])
-    for start, end in parts:
-        row = next((r for r in splice_rows if start <= r.start < end), None)
-        words = _words(text, start, end)
-        numbers = [n for n in (row.numbers if row else ())]
-        if out and numbers and set(numbers) <= set(out):
-            verdict = verdict_of(_words(text, row.start, end)) if row else ""  # type: ignore[union-attr]
-            said = first_defect(_words(text, row.end, end)) if row else ""  # type: ignore[union-attr]
-            if said or verdict == "reject":
-                found.append({"numbers": numbers, "verdict": "reject", "start": start, "end": end, "excepted": True})
+def _rows_of(text: Text, start: int, end: int, inside: list[Row], found: list[Group], out: list[int], out_at: int) -> None:
+    cuts = [start, *(_cut(text, start, a, b) for a, b in zip(inside, inside[1:], strict=False)), end]
+    for row, low, high in zip(inside, cuts, cuts[1:], strict=False):
+        numbers = list(row.numbers)
+        said = between(text, low, high)
+        if out and set(numbers) <= set(out):
+            tail = between(text, row.end, high)
+            verdict = "reject" if first_defect(tail) or verdict_of(tail) == "reject" else ""
+            head = Group([], verdict_of(between(text, low, max(out_at, low))), low, max(out_at, low), wide=True)
+            if head.verdict and not any(g.numbers for g in found):
+                found.append(head)
+            found.append(Group(numbers, verdict, row.start, high, held=not verdict))
             continue
-        if _NO_VERDICT.search(words) and not _ACCEPT.search(words) and numbers:
-            continue
-        verdict = verdict_of(words)
-        if not verdict and first_defect(words) and not _FALSE_REJECT.search(words):
-            verdict = "reject"
-        if numbers or not found:
-            found.append({"numbers": [n for n in numbers if n not in out], "verdict": verdict, "start": start, "end": end})
-    for group in found:
-        if not group["verdict"]:
-            group["verdict"] = next((g["verdict"] for g in found if g["verdict"] and g["start"] > group["start"]), "") or whole or "accept" * bool(len(found) > 1)
-    return _merged(found)
+        found.append(Group([n for n in numbers if n not in out], verdict_of(said), low, high, held=is_held(said)))
+        if rest := _rest(text, row.end, high):
+            found.append(rest)
 
 
-def _merged(found: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Numbers with the same verdict and no defect between them are one act."""
-    merged: list[dict[str, Any]] = []
+def _rest(text: Text, start: int, end: int) -> Group | None:
+    """"... 24 for char, everything else on the weir she accepted" in one sentence."""
+    said = between(text, start, end)
+    match = _REST.search(said)
+    if not match:
+        return None
+    verdict = verdict_of(said[match.start() :])
+    return Group([], verdict, start, end, wide=True) if verdict else None
+
+
+def _cut(text: Text, start: int, left: Row, right: Row) -> int:
+    """Where the words of one row end and those of the next begin: after a verdict that follows, before one that leads."""
+    gap = between(text, left.end, right.start)
+    leads = bool([k for _, k in weighed(between(text, start, left.start)) if k in {"reject", "accept", "fine"}])
+    seps = [i for i in range(left.end, right.start) if text.word(i) in {",", "and", "but", "y", "pero", ":", "-"}]
+    if leads and seps and weighed(gap):
+        return seps[0]
+    return seps[-1] + (text.word(seps[-1]) in {",", ":", "-"}) if seps else right.start
+
+
+def _bare_sentence(text: Text, start: int, end: int, found: list[Group]) -> None:
+    """A sentence without numbers: of all the rest, or of what was just named."""
+    said = between(text, start, end)
+    verdict = verdict_of(said)
+    places = [m for m in text.of("place") if start <= m.start < end]
+    if _REST.search(said) and verdict and (found or places):
+        found.append(Group([], verdict, start, end, wide=True))
+    elif found and not found[-1].wide:
+        found[-1].more.append((start, end))
+        strong = [k for _, k in weighed(said) if k in {"reject", "accept"}]
+        if strong or not found[-1].verdict and verdict:
+            found[-1].verdict = verdict
+            found[-1].held = False
+    elif verdict or not found:
+        found.append(Group([], verdict, start, end))
+
+
+def _finish(text: Text, found: list[Group], out: list[int]) -> None:
+    """Give groups without a verdict the one that follows; put equal verdicts together; drop empty ones."""
+    for i, group in enumerate(found):
+        if not group.verdict and not group.held:
+            later = [g for g in found[i + 1 :] if g.verdict and g.numbers]
+            earlier = [g for g in found[:i] if g.verdict and g.numbers]
+            near = later[:1] or earlier[-1:]
+            group.verdict = near[0].verdict if near and group.numbers else ""
+    if any(g.numbers for g in found):
+        found[:] = [g for g in found if g.numbers or g.wide and g.verdict]
+    merged: list[Group] = []
     for group in found:
-        same = next((g for g in merged if g["verdict"] == group["verdict"] and g["numbers"] and group["numbers"] and not group.get("excepted") and (group["verdict"] == "accept")), None)
+        same = next((g for g in merged if g.verdict == group.verdict and g.numbers and group.numbers and not g.held and not group.held and _same_cause(text, g, group)), None)
         if same:
-            same["numbers"] += group["numbers"]
+            same.numbers += group.numbers
         else:
             merged.append(group)
-    return merged
+    found[:] = merged
+    for group in found:
+        if not group.verdict and group.numbers and set(group.numbers) <= set(out):
+            group.held = True
 
 
-def _facts(text: Text, group: dict[str, Any], relayed: bool, out: list[int]) -> dict[str, Any]:
-    words = _words(text, group["start"], group["end"])
-    facts: dict[str, Any] = {"verdict": group["verdict"]}
-    if group["numbers"]:
-        facts["numbers"] = group["numbers"]
-    place = next((m for m in text.of("place") if group["start"] <= m.start < group["end"]), None) or next(iter(text.of("place")), None)
-    if place and not group.get("excepted"):
+def _same_cause(text: Text, one: Group, other: Group) -> bool:
+    causes = [first_defect(between(text, g.start, g.end)) for g in (one, other)]
+    return one.verdict == "accept" or not all(causes) or causes[0] == causes[1]
+
+
+def _facts(text: Text, group: Group, relayed: bool, out: list[int]) -> dict[str, Any]:
+    facts: dict[str, Any] = {"verdict": group.verdict}
+    if group.numbers:
+        facts["numbers"] = group.numbers
+    places = text.of("place")
+    place = next((m for m in places if group.start <= m.start < group.end), None) or (places[0] if places else None)
+    if place:
         facts["place"] = place.value
-    if not group["numbers"]:
-        _wide(facts, text, words)
-    if group["verdict"] == "reject":
-        facts |= defect_facts(text, group["start"], group["end"])
-    if out and not group.get("excepted") and group["verdict"] == "accept" and not (group["numbers"] and False):
-        facts["except"] = out
+    if not group.numbers:
+        _wide(facts, text, group)
+    facts |= _cause(text, group)
+    if not group.numbers and group.verdict == "accept":
+        others = [n for r in splice_rows(text) for n in r.numbers] if group.wide else out
+        if out or others:
+            facts["except"] = sorted(set(out) | set(others))
     if relayed:
         facts["relayed"] = True
     return facts
 
 
-def _wide(facts: dict[str, Any], text: Text, words: str) -> None:
+def _cause(text: Text, group: Group) -> dict[str, Any]:
+    for start, end in [(group.start, group.end), *group.more]:
+        found = defect_facts(text, start, end)
+        if found and (group.verdict == "reject" or "value" in found):
+            return found
+    return {}
+
+
+def _wide(facts: dict[str, Any], text: Text, group: Group) -> None:
     """A verdict without numbers: on a place, the last one, or all of a day."""
     row = text.row()[0]
     kinds = named_kinds(text)
@@ -189,14 +214,16 @@ def _wide(facts: dict[str, Any], text: Text, words: str) -> None:
             facts["joint"] = refine(kinds[0].kind, text)
     elif _YESTERDAY.search(row) and not _TODAY.search(row):
         facts["numbers"] = "yesterday"
-    elif _TODAY.search(row) and not _LAST.search(row):
+    elif _TODAY.search(row) and not re.search(r" (last one|the last|ultimo) ", row):
         facts["numbers"] = "today"
-    elif _LAST.search(row) or re.search(r" (it|that|este|ese|esa|good now|bad one|good one) ", row):
-        facts["numbers"] = "last"
-    elif kinds:
+    elif kinds and not re.search(r" (last one|that one|ultimo) ", row):
         facts["joint"] = refine(kinds[0].kind, text)
+    elif _LAST.search(row) or len(text.tokens) <= 4:
+        facts["numbers"] = "last"
 
 
-def report_inspection(text: Text, context: Context) -> list[Act]:
-    """Verdicts, one act each."""
-    return inspection_acts(text, context)
+def is_vague(text: Text) -> bool:
+    """Some are judged, but not said which: "one of those is bad", "hay uno malo en el muro 3"."""
+    row = text.row()[0]
+    return bool(re.search(r" (<n>|one|uno|some|couple|hay uno|hay <n>) (of (those|them|the ones|the)|malos?|malas?|bad|de los) ", row) or re.search(r" numbers to follow ", row)) and not splice_rows(text)
+

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sitebot.understand.marks import Text
 
 KINDS = ("flat_corner", "edge_corner", "corner", "tee", "cross", "wye", "butt")
-_BETWEEN = {"x", "of", "more", "mas", "straight", "new", "extra", "no", "nos", ".", "last", "good", "de", "uniones", "pegas", "juntas", "empalmes", "soldaduras", "piezas", "joints", "splices", "splice", "welds", "weld", "piece", "pieces", "en", "a", "al", "the", "big", "little", "last", "in", "inch", "ones", "otros", "otras", "buenas", "buenos", "stupid", "ugly", "nuevas", "nuevos", "fresh", "(", ")", "<len>", "pcs", "them", "only", "but", "butt"}
+_BETWEEN = {"x", "por", "of", "more", "mas", "straight", "new", "extra", "no", "nos", ".", "last", "good", "de", "uniones", "pegas", "juntas", "empalmes", "soldaduras", "piezas", "joints", "splices", "splice", "welds", "weld", "piece", "pieces", "en", "a", "al", "the", "big", "little", "last", "in", "inch", "ones", "otros", "otras", "buenas", "buenos", "stupid", "ugly", "nuevas", "nuevos", "fresh", "(", ")", "<len>", "pcs", "them", "only", "but", "butt"}
 _PLURAL = ("s", "cruces", "tes", "rectos", "topes")
 
 
@@ -57,6 +57,7 @@ def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:
 def _named(text: Text, start: int, end: int, kind: str) -> Named:
     words = [text.word(i) for i in range(start, end)]
     plural = words[0].endswith("s") and words[0] not in {"cross", "yes"} or words[-1].endswith("s") and words[-1] != "cross" or "crosses" in words
+    plural = plural or words[0] in {"a", "de", "al", "d", "en"}
     at = start - 1
     if words and text.mark_at(start) and text.mark_at(start).kind == "n":  # type: ignore[union-attr]
         mark = text.mark_at(start)

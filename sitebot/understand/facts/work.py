@@ -58,7 +58,7 @@ def _add_common(facts: dict[str, Any], text: Text, context: Context) -> None:
     heats = text.of("temp")
     if heats:
         facts["temp_f"] = heats[-1].value
-    names = welders(text, context.gazetteer)
+    names = welders(text, context.gazetteer, context.role == "crew")
     if names:
         facts["welders"] = names
 
@@ -84,7 +84,7 @@ def report_sample(text: Text, context: Context) -> list[Act]:
     times = text.of("time")
     if times:
         facts["at"] = times[0].value
-    names = welders(text, context.gazetteer)
+    names = welders(text, context.gazetteer, context.role == "crew")
     if names:
         facts["welders"] = names
     share = text.of("pct")

@@ -1,0 +1,33 @@
+"""What is too unsure to be recorded: an act becomes a question with its likeliest readings.
+
+Thresholds stand here and nowhere else; they were set on the labelled messages, leaving one hand out.
+"""
+
+from __future__ import annotations
+
+from sitebot.acts import REPORTS, Act, Unclear
+from sitebot.understand.context import Context
+from sitebot.understand.facts.inspections import is_vague
+from sitebot.understand.marks import Text
+
+
+def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
+    """A report that lacks what it cannot be kept without."""
+    for act in acts:
+        facts = act.facts
+        if act.name == "report_splices" and (facts.get("count") is None or facts.get("clash")):
+            return Unclear("splices.clash" if facts.get("clash") else "splices.count", (tuple(acts),), dict(facts))
+        if act.name == "report_inspection" and (is_vague(text) or not facts.get("verdict")):
+            return Unclear("inspection.which" if facts.get("verdict") else "inspection.verdict", (tuple(acts),), dict(facts))
+        if act.name == "report_inspection" and not (facts.get("numbers") or facts.get("place") or facts.get("joint")):
+            return Unclear("inspection.which", (tuple(acts),), dict(facts))
+        if act.name == "report_rework" and not facts.get("numbers"):
+            return Unclear("rework.which", (tuple(acts),), dict(facts))
+        if act.name == "amend" and not facts.get("void") and not facts.get("change"):
+            return Unclear("amend.what", (tuple(acts),), dict(facts))
+        if act.name == "report_damage" and not (facts.get("numbers") or facts.get("place")):
+            return Unclear("damage.where", (tuple(acts),), dict(facts))
+    return None
+
+
+RECORDED = REPORTS

@@ -1,0 +1,191 @@
+"""Counts told from splice numbers, and added up: what a report of splices comes to."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+
+from sitebot.understand.context import Context
+from sitebot.understand.facts.around import after, before
+from sitebot.understand.facts.kinds import Named, named_kinds
+from sitebot.understand.marks import Text
+from sitebot.understand.numbering import Row, excepted, rows
+
+_VAGUE = re.compile(
+    r" (a few|few|several|bunch of|a bunch|some|unos cuantos|unas cuantas|varios|varias|un chorro|un monton|a number of|em all|lost track|them all|los que faltaban|lots|los q faltaban|unos) "
+)
+_EITHER = re.compile(r" (about |like |como |unas |unos )?<n> (or|o|u) <n> ")
+#: What counts something else than splices.
+_OTHER_NOUN = re.compile(
+    r"^(of us|of you|ends?|hands?|guys?|people|persons?|cuts?|hours?|rollos?|rolls?|men|man|legs?|places?|slices?|lados?|cortes?|nosotros|welders?|soldadores|"
+    r"personas?|minutes|irons?|planchas?|times|veces|days?|dias|sides?|lugares|thick|wide|deep|spots?|try|tries|boys|lads|de nosotros|rods|trucks|at a time|cada uno|cada quien|each of us|rows?|"
+    r"ply|bulb|coats?|passes|pasadas|m de|ft of|shifts?|helpers?|ayudantes?|piezas cortadas|yards?)\b"
+)
+_LEFT = re.compile(
+    r"^(more |mas |still )?(left|to go|remaining|to do|pending|planned|still|more to|not|por|pendientes|que faltan|en espera|only cut|cut but|have not|got cut|nomas cortad\w*|sin|were only|yet|on the bench|paused|no lo|todavia|to weld|is next|si no|is not)\b"
+)
+_ELSE = re.compile(
+    r"\b(out of|of the|de los|de las|top of the|faltan|falta|the other|los otros|las otras|remain|nos faltan|besides the|instead of|team of|crew of|somos|fuimos|eramos|quedan por|paused on|last told you was|"
+    r"take|took|supposed to (get|do|make)|sposed to (get|do|make)|spose to (get|do|make)|planned on|wanted|de a|each|y|up to|we are at|was at|had|le dije|like|grid|between grid)$"
+)
+#: A running total, dropped when the new ones are counted beside it.
+_RUNNING = re.compile(r"(van|ya son|that makes|makes|that is|we are up to|llevamos|llevo|ya van|son)$")
+_MADE = re.compile(r"(did|made|done|got|welded|finished|completed|knocked out|banged out|zapped|put in|hicimos|hice|con|llevamos|van|sacamos|soldamos|pegamos|terminamos|metimos|quedaron|salieron|saque|otros|otras|other|ponle|apunta|anota|reporto|de)$")
+_COUNTED = re.compile(
+    r"^(more|mas|extra|new|fresh|nuevas?|nuevos?|of|splices?|empalmes?|joints?|welds?|uniones|juntas|pegas?|pegues|soldaduras?|total|made|butts|straights|pcs|pieces|ones|additional|down|on <iron>|hechos|hechas|in the books|in total|altogether|today|so far|for the day|por todos|por todas|en total|esquineros)\b"
+)
+_RETRACT = re.compile(r"^(no |wait )*(digo|perdon|i mean|or rather|make that|sorry|wait no|mejor dicho)( no| el| la| its| it is| #)*$")
+#: Largest bare number taken for a count where nothing else tells.
+SMALL = 12
+
+
+@dataclass(slots=True)
+class Count:
+    """What the numbers of a report add up to."""
+
+    numbers: list[int] = field(default_factory=list)
+    #: (count, token, kind)
+    counts: list[tuple[int, int, str]] = field(default_factory=list)
+    running: list[int] = field(default_factory=list)
+    vague: bool = False
+    clash: bool = False
+
+    @property
+    def total(self) -> int:
+        """Sum of the counts."""
+        return sum(c for c, _, _ in self.counts)
+
+
+def count_up(text: Text, context: Context) -> Count:
+    """Tell counts from splice numbers and add them up."""
+    words = text.row()[0]
+    found = Count(vague=bool(_EITHER.search(words)))
+    kinds = [k for k in named_kinds(text) if k.count != 0]
+    out, _ = excepted(text)
+    listed = _listed(kinds, context)
+    for row in _standing(text):
+        numbers = [n for n in row.numbers if isinstance(n, int) and n < 2000]
+        if not numbers or numbers == [0] or set(numbers) <= set(out) or is_other(text, row):
+            continue
+        kind = next((k for k in kinds if row.start <= k.count_at < row.end), None)
+        counted = kind is not None and kind not in listed and sum(k.count is not None for k in kinds) > 1
+        _sort(text, context, row, replace(kind, plural=True) if kind and counted else kind, kind in listed, found, out)
+    _articles(text, kinds, found)
+    _settle(found)
+    if not found.numbers and not found.counts:
+        found.vague = found.vague or bool(_VAGUE.search(words))
+    return found
+
+
+def _standing(text: Text) -> list[Row]:
+    """Rows that the sender did not take back ("5, digo 6")."""
+    found = rows(text)
+    kept = []
+    for i, row in enumerate(found):
+        nxt = found[i + 1] if i + 1 < len(found) else None
+        gap = " ".join(text.word(k) for k in range(row.end, nxt.start)) if nxt else ""
+        if not (nxt and _RETRACT.match(" ".join(w for w in gap.split() if w not in {".", ","}))):
+            kept.append(row)
+    return kept
+
+
+def is_other(text: Text, row: Row) -> bool:
+    """The number counts people, ends, cuts ..., or splices that are not made."""
+    tail, head = after(text, row.end), before(text, row.first)
+    if _OTHER_NOUN.match(tail) and not row.signed or _LEFT.match(tail):
+        return True
+    if not row.signed and _ELSE.search(head) and not (head.endswith(" y") and len(head) > 2 and not text.spanish):
+        return not (head.endswith((" y", " like", " up to", " had")) and (_COUNTED.match(tail) or head.endswith(" y")))
+    return bool(re.search(r"(paused on|except|menos|instead of|not|nope|no)$", head)) and not (row.signed and not head.endswith(("not", "except", "menos")))
+
+
+def _sort(text: Text, context: Context, row: Row, kind: Named | None, listed: bool, found: Count, out: list[int]) -> None:
+    numbers = [n for n in row.numbers if isinstance(n, int)]
+    follows = bool(found.numbers) and len(numbers) == 1 and numbers[0] == max(found.numbers) + 1 and not (kind and kind.plural)
+    if listed or follows or are_numbers(text, row, kind, context):
+        found.numbers += [n for n in numbers if n not in out and n not in found.numbers]
+        return
+    if len(numbers) == 1 and kind is None and _RUNNING.search(before(text, row.start)):
+        found.running.append(numbers[0])
+    for number in numbers:
+        found.counts.append((number, row.start, kind.kind if kind else ""))
+
+
+def _listed(kinds: list[Named], context: Context) -> list[Named]:
+    """Kinds in the singular that follow numbers one up from another: "18 butt, 19 butt, 20 tee"."""
+    single = [k for k in kinds if k.count is not None and not k.plural]
+    steps = [b.count - a.count for a, b in zip(single, single[1:], strict=False) if a.count is not None and b.count is not None]
+    if len(single) < 2 or any(s != 1 for s in steps):
+        return []
+    first = single[0].count or 0
+    return single if first > 2 or context.highest and first == context.highest + 1 else []
+
+
+def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
+    """Whether a row names splices (True) or counts them."""
+    if row.ranged:
+        return True
+    if len(row.numbers) > 1:
+        return _many(text, row, kind)
+    number = row.numbers[0]
+    signs = {text.word(i) for i in range(row.start, row.end)}
+    head, tail = before(text, row.start), after(text, row.end)
+    if signs & {"#", "number", "numero", "num", "nos"} or "no" in signs and not (text.spanish and "." not in signs):
+        return True
+    if signs & {"los", "las"} or kind is not None and kind.plural:
+        return False
+    if signs & {"splice", "weld", "empalme", "joint", "union", "el", "la", "al", "del", "lo", "junta"}:
+        return not (text.tokens[row.end - 1].spelled and number == 1)
+    if re.search(r"(call it|calling it|it is|es el|es la|ahora es|its)$", head) and kind is None and number > 2:
+        return True
+    if _COUNTED.match(tail) and number <= 60:
+        return False
+    if _MADE.search(head) and number <= SMALL and not (context.highest and number == context.highest + 1 and kind is not None):
+        return False
+    return _by_size(number, kind, context)
+
+
+def _many(text: Text, row: Row, kind: Named | None) -> bool:
+    numbers = row.numbers
+    rising = all(isinstance(a, int) and isinstance(b, int) and b > a for a, b in zip(numbers, numbers[1:], strict=False))
+    words = {text.word(i) for i in range(row.start, row.end)}
+    if words & {"or", "o", "u", "+"} and not row.signed or any(text.tokens[i].spelled for i in range(row.start, row.end)) and max(numbers) <= 4:
+        return False
+    return rising and not (kind and kind.plural and not row.signed and numbers[-1] <= 4)
+
+
+def _by_size(number: int, kind: Named | None, context: Context) -> bool:
+    if context.highest:
+        return number > 2 and (number > context.highest or number > SMALL) and not (number <= 4 and kind is None and number != context.highest + 1)
+    return number > SMALL or (kind is not None and number > 4)
+
+
+def _articles(text: Text, kinds: list[Named], found: Count) -> None:
+    """"two flat corners and a butt": a kind in the singular with an article counts one beside counted kinds."""
+    if found.numbers and not any(k for _, _, k in found.counts):
+        return
+    for kind in kinds:
+        article = text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"} or text.word(kind.start - 2) in {"a", "una", "un"}
+        if kind.count is None and (not kind.plural or text.word(kind.start) in {"en", "de", "d"}) and article and (found.counts or len(kinds) > 1):
+            found.counts.append((1, kind.start, kind.kind))
+    found.counts.sort(key=lambda c: c[1])
+
+
+def _settle(found: Count) -> None:
+    """Drop a total that only repeats its parts, and see whether counts and numbers agree."""
+    values = [c for c, _, _ in found.counts]
+    if len(values) >= 2 and values[0] == values[1] and found.counts[1][1] - found.counts[0][1] <= 3 and not found.counts[0][2]:
+        found.counts.pop(0)
+        values.pop(0)
+    for i in dict.fromkeys((0, len(values) - 1)):
+        if len(values) >= 2 and values[i] == sum(values) - values[i] and (len(values) > 2 or not found.counts[i][2]):
+            found.counts.pop(i)
+            break
+    if found.running and len(found.counts) > 1:
+        found.counts = [c for c in found.counts if c[0] not in found.running] or found.counts
+    if found.numbers and found.counts:
+        size = len(set(found.numbers))
+        if found.total == size or any(c == size for c, _, _ in found.counts) or all(c in found.running for c, _, _ in found.counts):
+            found.counts = []
+        elif all(k for _, _, k in found.counts) is False or found.counts:
+            found.clash = True
