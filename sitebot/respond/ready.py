@@ -63,7 +63,7 @@ def answer(act: Act, desk: Desk) -> Answer:
         return _by_reading(float(facts["temp_f"]), heat, _minutes_on(facts, desk))
     minutes = _minutes_on(facts, desk)
     if minutes is not None:
-        return _by_clock(minutes, heat, desk)
+        return _by_clock(minutes, heat, desk, has_clock="minutes_on" not in facts)
     return _by_log(facts, heat, desk)
 
 
@@ -119,7 +119,7 @@ def _minutes_on(facts: Mapping[str, Any], desk: Desk) -> float | None:
     return (desk.now - plugged).total_seconds() / 60
 
 
-def _by_clock(minutes: float, heat: Heat, desk: Desk, iron: str = "") -> Answer:
+def _by_clock(minutes: float, heat: Heat, desk: Desk, iron: str = "", has_clock: bool = False) -> Answer:
     """Time alone is never a yes."""
     longest = warm_up_min(desk)
     plugged = desk.now - timedelta(minutes=minutes)
@@ -134,6 +134,8 @@ def _by_clock(minutes: float, heat: Heat, desk: Desk, iron: str = "") -> Answer:
     key = "ready.not_yet" if minutes < longest else "ready.hour_up"
     if minutes < -0.5:
         key = "ready.will_be"
+    elif minutes >= longest and has_clock:
+        key = "ready.was_due"
     return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_clock", values)), facts={"ready": False})
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from sitebot.acts import Act
 from sitebot.record import IronEvent, IronState
-from sitebot.respond import cuts, power, ready
+from sitebot.respond import cuts, power, ready, saw
 from sitebot.respond.blank import BlankLog
 from sitebot.respond.desk import Desk
 from sitebot.rulebook import Rulebook, rules_folder
@@ -159,8 +159,8 @@ def test_the_mark_is_told_where_the_width_is_known():
 def test_a_site_without_field_fittings_hears_so():
     """Not allowed in the field: said with the cut; to be asked: a note for the first answer of the day."""
     assert "shop-made on this site" in said(cuts, "ask_cut", {"joint": "tee"}, field_fittings="not allowed")
-    assert cuts.fitting_note(desk()) is not None
-    assert cuts.fitting_note(desk(field_fittings="allowed")) is None
+    assert saw.fitting_note(desk()) is not None
+    assert saw.fitting_note(desk(field_fittings="allowed")) is None
 
 
 def test_why_gives_the_block_for_a_long_cut():
@@ -177,7 +177,7 @@ def test_the_sites_cord_and_heat_replace_common_practice():
         "temperature": Procedure(value="340-360 F", source="WPS 3"),
         "preheat": Procedure(value="90 min", source="WPS 3"),
     }
-    assert said(power, "ask_power", {"cord_ft": 75}, procedure=own).startswith("No: 75 ft is over the 50 ft")
+    assert said(power, "ask_power", {"cord_ft": 75}, procedure=own).startswith("No: 75 ft (23 m) is over the 50 ft")
     assert said(ready, "ask_ready", {"temp_f": 345}, procedure=own).startswith("Yes")
     assert "8:00" in said(ready, "ask_ready", {"minutes_on": 0}, procedure=own)
     why = ready.answer(Act("ask_ready", {"temp_f": 345}), desk(procedure=own)).why
@@ -260,9 +260,9 @@ def test_an_unplugged_iron_is_not_to_be_packed():
         ({"irons": 3, "generator_w": 2879}, "No: 3 irons need 2880 W"),
         ({"irons": 1, "generator_w": 900}, "No: one iron alone"),
         ({"cord_ft": 100, "awg": 12}, "OK, right at the limit"),
-        ({"cord_ft": 101, "awg": 8}, "No: 101 ft is over"),
+        ({"cord_ft": 101, "awg": 8}, "No: 101 ft (31 m) is over"),
         ({"cord_ft": 50, "awg": 18}, "No: 18 AWG is too thin"),
-        ({"cord_ft": 100, "awg": 16}, "16 AWG is thin for 100 ft"),
+        ({"cord_ft": 100, "awg": 16}, "16 AWG is thin for 100 ft (30 m)"),
         ({"cord_ft": 80, "awg": 14, "irons": 2}, "14 AWG is thin for 80 ft"),
         ({"volts": 240}, "No: a 120 V iron on 240 V makes 4 times"),
         ({"volts": 120, "iron_v": 240}, "An iron for 240 V on 120 V makes only 25 %"),
@@ -302,3 +302,23 @@ def test_why_tells_what_a_degree_costs():
     nine = {"profiles": (Profile(name="9 in", width_in=9),)}
     found = cuts.answer(Act("ask_cut", {"joint": "turn", "turn_deg": 90, "plane": "flat"}), desk(**nine))
     assert "opens 0.22 in (5.6 mm)" in render_all(found.why, "en")
+
+
+def test_a_turn_that_folds_back_is_asked_about():
+    """170 as a turn is likelier the inside angle: both are offered, the confirmed turn is answered."""
+    found = cuts.answer(Act("ask_cut", {"joint": "turn", "turn_deg": 170, "inside_deg": 10}), desk())
+    assert found.outcome == "ask_back"
+    inside, turn = (cuts.answer(choice[0], desk()) for choice in found.asks.choices)
+    assert (inside.facts["miter_deg"], turn.facts["miter_deg"]) == (5, 85)
+
+
+def test_a_sharp_gap_is_asked_about():
+    """Legs 20 apart are asked about, not cut."""
+    assert cuts.answer(Act("ask_cut", {"joint": "cross", "legs_deg": [20, 160, 20, 160]}), desk()).outcome == "ask_back"
+
+
+def test_an_old_plug_in_names_the_time_it_was_due():
+    """Plugged in at 5:15, asked at 6:30: due at 6:15, and only a test tells."""
+    reply = said(ready, "ask_ready", {"plugged_at": "05:15"})
+    assert "due by about 6:15" in reply
+    assert "no proof" in reply
