@@ -22,7 +22,7 @@ from sitebot.site import Site
 from sitebot.talks import Talk
 from sitebot.understand import read
 from sitebot.understand.context import Context, Gazetteer
-from sitebot.wording import render_all
+from sitebot.wording import has_phrase, render_all
 from sitebot.wording.fit import fit
 
 #: Two like texts of one sender this close together are one message sent twice.
@@ -249,8 +249,9 @@ def reply_text(
 
 
 def question(asked: Unclear) -> Say:
-    """The one short question that settles what is unclear."""
-    return Say(f"questions.{asked.about}", asked.values)
+    """The one short question that settles what is unclear; a plain one where the words have none for it."""
+    key = f"questions.{asked.about}"
+    return Say(key if has_phrase(key) else "questions.unclear", asked.values)
 
 
 def outcome_of(steps: Sequence[Step], asked: Unclear | None) -> str:

@@ -1,5 +1,5 @@
 """From what is to be said to a text in the reader's language. Phrases stand in rules/words/<language>/, not here."""
 
-from sitebot.wording.render import render, render_all
+from sitebot.wording.render import has_phrase, render, render_all
 
-__all__ = ["render", "render_all"]
+__all__ = ["has_phrase", "render", "render_all"]

@@ -48,6 +48,10 @@ def _merged(folder: Path) -> dict[str, Any]:
     return merged
 
 
+def has_phrase(key: str) -> bool:
+    return key in phrases("en")
+
+
 def render(say: Say, language: str) -> str:
     """One sentence in ``language``. KeyError where the phrase is missing: a test demands the same keys everywhere."""
     template = str(phrases(language)[say.key])
