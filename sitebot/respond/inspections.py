@@ -41,6 +41,8 @@ def answer(act: Act, desk: Desk) -> Answer:
     splices = targets(act.facts, desk)
     if splices is None:
         return Answer((Say("inspections.which_splice"),), "ask_back", asks=Unclear("number"))
+    if not desk.log.is_kept and not splices:
+        return Answer((_blank_say(act.facts, desk),), "record")
     found = sort(splices, verdict, desk)
     if not found.judged:
         return _nothing(found)
@@ -75,6 +77,13 @@ def targets(facts: Mapping[str, Any], desk: Desk) -> list[int] | None:
         return []
     pending = desk.log.splices(place=place, status="pending", day=desk.day if said == "today" else None)
     return [s.number for s in pending if s.number not in skip and (joint in (None, "unknown", "mixed", s.kind))]
+
+
+def _blank_say(facts: Mapping[str, Any], desk: Desk) -> Say:
+    """Without a record behind it: the verdict and the place it speaks of."""
+    key = "inspections.accepted_at" if facts["verdict"] == "accept" else "inspections.rejected_at"
+    defect = Term(f"defect.{facts['defect']}") if facts.get("defect") else None
+    return Say(key, {"place": place_of(facts.get("place"), desk), "defect": defect, "except": facts.get("except")})
 
 
 def _last(desk: Desk) -> list[int] | None:
