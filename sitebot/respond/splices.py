@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -29,6 +29,8 @@ class Wanted:
     number: int | None
     kind: str
     place: str | None
+    #: Its own heat, where the report gives one for each.
+    temp_f: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,12 @@ def wanted_of(facts: Mapping[str, Any], count: int, numbers: Sequence[int], desk
         joint = facts.get("joint")
         joints = ["unknown" if joint == "mixed" else joint] * count
     own: Sequence[int | None] = numbers or [None] * count
-    return [Wanted(n, kind_at(k, p, desk), p) for n, k, p in zip(own, joints, places, strict=True)]
+    temps = facts.get("temp_f")
+    each = temps if isinstance(temps, list) and len(temps) == count else [None] * count
+    return [
+        Wanted(n, kind_at(k, p, desk), p, None if f is None else float(f))
+        for n, k, p, f in zip(own, joints, places, each, strict=True)
+    ]
 
 
 def made_of(facts: Mapping[str, Any], welders: tuple[str, ...], desk: Desk) -> Made:
@@ -110,7 +117,7 @@ def made_of(facts: Mapping[str, Any], welders: tuple[str, ...], desk: Desk) -> M
         late=bool(told_day) or desk.said_at < desk.now,
         welders=welders,
         iron=str(facts["iron"]) if facts.get("iron") else None,
-        temp_f=float(facts["temp_f"]) if facts.get("temp_f") is not None else None,
+        temp_f=float(facts["temp_f"]) if isinstance(facts.get("temp_f"), int | float) else None,
         profile=facts.get("profile"),
         lot=facts.get("lot"),
     )
@@ -123,7 +130,7 @@ def numbered(wanted: Sequence[Wanted], desk: Desk) -> list[Wanted]:
     for w in wanted:
         if w.number is None:
             top += 1
-        out.append(w if w.number is not None else Wanted(top, w.kind, w.place))
+        out.append(w if w.number is not None else replace(w, number=top))
     return out
 
 
@@ -136,7 +143,7 @@ def reported(wanted: Wanted, made: Made, desk: Desk, redo_of: int | None = None)
         kind=wanted.kind,
         welders=made.welders,
         iron=made.iron,
-        temp_f=made.temp_f,
+        temp_f=made.temp_f if wanted.temp_f is None else wanted.temp_f,
         profile=made.profile,
         lot=made.lot,
         redo_of=redo_of,
