@@ -16,11 +16,11 @@ import pytest_asyncio
 pytest.importorskip("nio", reason="the Matrix tests need: pip install 'sitebot[matrix]'")
 pytest.importorskip("synapse", reason="the Matrix tests need a homeserver: pip install matrix-synapse")
 
-from matrix_echo import Echo
-from matrix_people import Phone, new_phone
-from matrix_server import NAME, PASSWORD, Homeserver
-
 from sitebot.channels.matrix import log_in
+from tests.matrix.matrix_echo import Echo
+from tests.matrix.matrix_gateway import Gateway
+from tests.matrix.matrix_people import Phone, new_phone
+from tests.matrix.matrix_server import NAME, PASSWORD, Homeserver
 
 SHM = pathlib.Path("/dev/shm")
 
@@ -59,6 +59,7 @@ class World:
         self.bot_id = f"@bot_{self.tag}:{NAME}"
         self.store, self.log = folder / "bot", folder / "bot.db"
         self.roster: set[str] = set()
+        self.gateway: Gateway | None = None
         self._phones: list[Phone] = []
         self._bots: list[Echo] = []
 
@@ -74,9 +75,15 @@ class World:
     async def log_bot_in(self) -> Answers:
         if not (self.store / "account.json").exists():
             self.server.register(f"bot_{self.tag}")
-        console = Answers(self.server.url, self.bot_id, PASSWORD)
+        url = self.gateway.url if self.gateway else self.server.url
+        console = Answers(url, self.bot_id, PASSWORD)
         await log_in(console, self.store)
         return console
+
+    async def behind_gateway(self) -> Gateway:
+        """From here on the assistant reaches the homeserver through a gateway that can fail."""
+        self.gateway = await Gateway(self.server.url).start()
+        return self.gateway
 
     async def bot(self, **options: Any) -> Echo:
         """The assistant, started; logged in at the first call, restarted with what it kept at later ones."""
@@ -103,6 +110,8 @@ class World:
             await bot.stop()
         for phone in self._phones:
             await phone.client.close()
+        if self.gateway:
+            await self.gateway.stop()
 
 
 @pytest_asyncio.fixture

@@ -7,11 +7,22 @@ from collections.abc import Callable
 from typing import Any
 
 import nio
-from matrix_server import PASSWORD, Homeserver
 
 from sitebot.channels.matrix.client import BotClient
+from tests.matrix.matrix_server import PASSWORD, Homeserver
 
 ENCRYPTION = {"type": "m.room.encryption", "state_key": "", "content": {"algorithm": "m.megolm.v1.aes-sha2"}}
+
+
+class Clock:
+    """Waits without time passing, and remembers how long they would have been."""
+
+    def __init__(self) -> None:
+        self.waits: list[float] = []
+
+    async def pause(self, seconds: float) -> None:
+        self.waits.append(seconds)
+        await asyncio.sleep(0)
 
 
 class Phone:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 
 from sitebot.channels.matrix import ingest

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 
 from sitebot.channels.matrix.account import Account

@@ -6,7 +6,7 @@ import asyncio
 from collections.abc import Coroutine
 from typing import Any
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 
 from sitebot.channels.matrix.client import BotClient

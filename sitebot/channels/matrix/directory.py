@@ -6,7 +6,7 @@ import asyncio
 from collections import defaultdict
 from urllib.parse import quote
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 
 from sitebot.channels.matrix.client import BotClient
@@ -59,7 +59,8 @@ class Directory:
         room = str((await asked(request, nio.RoomCreateResponse)).room_id)
         log.info("direct room opened", room=room)
         try:
-            await asyncio.wait_for(self._book.appeared(room), OPENING_S)
+            async with asyncio.timeout(OPENING_S):
+                await self._book.appeared(room)
         except TimeoutError as error:
             raise Unreachable("The room just opened has not come back yet") from error
         await self._list_as_direct(person, room)

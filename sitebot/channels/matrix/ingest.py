@@ -7,13 +7,12 @@ before the messages are safe.
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 
 from sitebot.channels.matrix.backfill import History
@@ -91,7 +90,7 @@ class Ingest:
         timeout = poll if self.client.next_batch else 0
         request = self.client.sync(timeout=timeout, since=self.since, sync_filter=FILTER)
         # The library sets no limit where it does not wait; a dead line must not end our listening.
-        return await asked(asyncio.wait_for(request, LONGEST_SYNC_S), nio.SyncResponse)
+        return await asked(request, nio.SyncResponse, within=LONGEST_SYNC_S)
 
     async def _batch(self, response: Any) -> Batch:
         batch = Batch()

@@ -11,7 +11,7 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any, Protocol
 
-import nio  # type: ignore[import-untyped]
+import nio
 
 from sitebot.channels.matrix.account import ACCOUNT, Account, held, save
 from sitebot.channels.matrix.client import open_client

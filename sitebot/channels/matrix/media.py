@@ -7,9 +7,9 @@ import io
 import re
 from typing import Any
 
-import nio  # type: ignore[import-untyped]
-from nio.crypto.attachments import decrypt_attachment  # type: ignore[import-untyped]
-from nio.exceptions import EncryptionError  # type: ignore[import-untyped]
+import nio
+from nio.crypto.attachments import decrypt_attachment
+from nio.exceptions import EncryptionError
 
 from sitebot.channels.matrix.client import BotClient
 from sitebot.channels.matrix.events import text_at
@@ -28,8 +28,7 @@ async def fetch(client: BotClient, attached: Attachment) -> Media:
     """The bytes of a photo. Refused: it is gone, or it was tampered with."""
     if not ADDRESS.fullmatch(attached.where):
         raise Refused("A photo without an address")
-    request = asyncio.wait_for(client.download(mxc=attached.where), TRANSFER_S)
-    answer = await asked(request, nio.MemoryDownloadResponse)
+    answer = await asked(client.download(mxc=attached.where), nio.MemoryDownloadResponse, within=TRANSFER_S)
     data = answer.body
     if attached.secret:
         # In a thread: 49 MB take 64 ms of one core.
@@ -52,7 +51,7 @@ async def put(client: BotClient, media: Media, *, encrypt: bool) -> dict[str, An
     if limit and len(media.data) > limit:
         # Synapse cuts the connection at too large a body; the library takes that for a bad line and tries for ever.
         raise Refused(f"The homeserver takes files up to {limit} bytes; {media.name} has {len(media.data)}")
-    answer, secret = await asyncio.wait_for(_upload(client, media, encrypt), TRANSFER_S)
+    answer, secret = await _upload(client, media, encrypt)
     return {"file": {"url": answer.content_uri, **secret}} if encrypt else {"url": answer.content_uri}
 
 
@@ -70,4 +69,4 @@ async def _upload(client: BotClient, media: Media, encrypt: bool) -> tuple[Any, 
         secrets.update(secret or {})
         return answer
 
-    return await asked(request(), nio.UploadResponse), secrets
+    return await asked(request(), nio.UploadResponse, within=TRANSFER_S), secrets

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 import vodozemac
-from nio.crypto.sas import Sas as EmojiTable  # type: ignore[import-untyped]
+from nio.crypto.sas import Sas as EmojiTable
 
 from sitebot.channels.matrix.cross_signing import canonical, unpadded
 from sitebot.channels.matrix.events import at_path, text_at

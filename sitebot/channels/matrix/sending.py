@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import AsyncIterator, Callable
 from datetime import UTC, datetime, timedelta
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 
 from sitebot.channels.matrix.client import BotClient

@@ -12,10 +12,10 @@ from collections.abc import Callable
 from copy import copy
 from typing import Any
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 import vodozemac
-from nio.exceptions import EncryptionError  # type: ignore[import-untyped]
+from nio.exceptions import EncryptionError
 
 log = structlog.get_logger(__name__)
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
-from nio.exceptions import EncryptionError  # type: ignore[import-untyped]
+from nio.exceptions import EncryptionError
 from pydantic import TypeAdapter
 
 from sitebot.channels.matrix.client import BotClient

@@ -10,9 +10,9 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
-from nio.event_builders.direct_messages import ToDeviceMessage  # type: ignore[import-untyped]
+from nio.event_builders.direct_messages import ToDeviceMessage
 
 from sitebot.channels.matrix.client import BotClient
 from sitebot.channels.matrix.content import mark_of, text_content

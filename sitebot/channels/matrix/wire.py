@@ -12,7 +12,7 @@ from collections.abc import Awaitable, Callable
 from typing import Any, TypeVar
 
 import aiohttp
-import nio  # type: ignore[import-untyped]
+import nio
 import structlog
 
 from sitebot.errors import ChannelError, LoggedOut, Refused, Unreachable
@@ -34,10 +34,12 @@ class Throttled(Unreachable):
         self.seconds = seconds
 
 
-async def asked(request: Awaitable[Any], wanted: type[T]) -> T:
+async def asked(request: Awaitable[Any], wanted: type[T], *, within: float | None = None) -> T:
     """What the homeserver answered, or one of our errors; nothing else comes out of this."""
     try:
-        answer = await request
+        # Not wait_for: until Python 3.12 it may swallow a cancellation, and the loop could not be ended.
+        async with asyncio.timeout(within):
+            answer = await request
     except (aiohttp.ClientError, OSError) as error:
         raise Unreachable(f"The homeserver does not answer ({type(error).__name__})") from error
     except ChannelError:
