@@ -76,6 +76,10 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
 
 def _turn_deg(facts: Mapping[str, Any]) -> float | None:
     """The turn off straight, from whichever way it was said; a bare 90 is 90 in any case."""
+    number = facts.get("number_deg")
+    if number is not None and number not in (90, facts.get("turn_deg"), facts.get("inside_deg")):
+        # A new bare number overrides what an earlier question left behind.
+        return None
     if facts.get("turn_deg") is not None:
         return float(facts["turn_deg"])
     if facts.get("inside_deg") is not None and 0 < facts["inside_deg"] < 360:
@@ -101,7 +105,7 @@ def _ask_which(facts: Mapping[str, Any]) -> Answer:
         return ask("cuts.how_many_degrees")
     if not 0 < number < 180:
         return ask("cuts.no_such_turn", number=degrees(number))
-    rest = {k: v for k, v in facts.items() if k not in ("number_deg", "miter_deg", "bevel_deg")}
+    rest = {k: v for k, v in facts.items() if not k.endswith("_deg")}
     readings = tuple((Act("ask_cut", {**rest, "joint": "turn", key: number}),) for key in ("turn_deg", "inside_deg"))
     values = {
         "number": degrees(number),
@@ -120,7 +124,7 @@ def _ask_which(facts: Mapping[str, Any]) -> Answer:
 def _ask_folded(facts: Mapping[str, Any], turn: float) -> Answer:
     """A turn that folds the run back on itself is likelier an inside angle said as a turn, or misread."""
     values = {"turn": degrees(turn), "other": degrees(180 - turn), "as_inside": degrees((180 - turn) / 2)}
-    rest = {k: v for k, v in facts.items() if k not in ("turn_deg", "inside_deg", "number_deg")}
+    rest = {k: v for k, v in facts.items() if not k.endswith("_deg")}
     readings = (
         (Act("ask_cut", {**rest, "joint": "turn", "inside_deg": turn}),),
         (Act("ask_cut", {**rest, "joint": "turn", "turn_deg": turn, "confirmed": True}),),

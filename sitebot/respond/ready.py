@@ -89,7 +89,7 @@ def _by_reading(temp_f: float, heat: Heat, minutes: float | None, at: datetime |
         key = "ready.stuck" if minutes is not None and minutes >= WARM_UP_MIN else "ready.too_cold"
     else:
         key = "ready.at_the_edge" if reading in (round(heat.low_f), round(heat.high_f)) else "ready.in_range"
-    is_ready = heat.low_f <= reading <= heat.high_f
+    is_ready = key in ("ready.in_range", "ready.at_the_edge")
     return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_reading", values)), facts={"ready": is_ready})
 
 

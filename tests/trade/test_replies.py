@@ -322,3 +322,13 @@ def test_an_old_plug_in_names_the_time_it_was_due():
     reply = said(ready, "ask_ready", {"plugged_at": "05:15"})
     assert "due by about 6:15" in reply
     assert "no proof" in reply
+
+
+def test_a_new_bare_number_overrides_the_last_turn():
+    """ "90 flat", then "and for 60?": the 60 is asked about, the 90 is not answered again."""
+    first = cuts.answer(Act("ask_cut", {"joint": "turn", "turn_deg": 90, "plane": "flat"}), desk())
+    second = cuts.answer(Act("ask_cut", {**first.facts, "number_deg": 60}), desk())
+    assert second.outcome == "ask_back"
+    assert second.asks.values["as_inside"] == 60
+    settled = cuts.answer(second.asks.choices[1][0], desk())
+    assert (settled.facts["miter_deg"], settled.facts["plane"]) == (60, "flat")
