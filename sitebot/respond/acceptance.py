@@ -31,7 +31,8 @@ def answer(act: Act, desk: Desk) -> Answer:
     if facts.get("value") is None and _asks_rule(facts, text, desk):
         return _rule(defect, text, facts, desk)
     if facts.get("present") is False and facts.get("value") is None:
-        return _clean(facts, desk)
+        lacking = _lacking(text, desk)
+        return _reject(lacking, facts, desk) if lacking else _clean(facts, desk)
     if defect in ("", "other") and not (facts.get("value") is not None and facts.get("present") is False):
         return _by_words(text, facts, desk)
     return _measured(defect or "thin_bead", text, facts, desk)
@@ -60,6 +61,12 @@ def _found(text: str, desk: Desk) -> Rule | None:
     folded = fold(text)
     rules = [r for r in desk.rules.rules.values() if r.id.startswith("acceptance.") and said(folded, r.words.all)]
     return min(rules, key=lambda r: ("other" not in r.topics, r.id), default=None)
+
+
+def _lacking(text: str, desk: Desk) -> Rule | None:
+    """What must be there and is denied, "no bead": a flaw, though it sounds like one denied."""
+    floors = [r for r in desk.rules.rules.values() if r.gross and r.limits and r.limits[0].min is not None]
+    return next((r for r in floors if r.gross and said(fold(text), r.gross.all)), None)
 
 
 def _clean(facts: Facts, desk: Desk) -> Answer:
@@ -133,11 +140,16 @@ def _offset(rule: Rule, reading: Amount, text: str, facts: Facts, desk: Desk) ->
     beyond = in_line is not None and not in_line.passes
     if loss and loss.call == "need_more" and beyond and in_line:
         return _told(desk.rules.rule(in_line.rule), in_line, facts, desk)
-    if loss and loss.passes and beyond and not desk.rules.asking.shows("in_line", text):
+    if loss and loss.passes and beyond and not _seen_true(text, desk):
         share = loss.governs.share if loss.governs else None
         values = {"reading": _words(reading), "share": _words(share) if share else ""}
         return _ask("acceptance.are_bulbs_in_line", facts, values, "in_line")
     return _judged(rule, measures, facts, desk)
+
+
+def _seen_true(text: str, desk: Desk) -> bool:
+    """Bulb or ribs were said to be in line, and nothing was said to be out of it."""
+    return desk.rules.asking.shows("in_line", text) and not desk.rules.asking.shows("off_line", text)
 
 
 def _judged(rule: Rule, measures: Mapping[str, Amount], facts: Facts, desk: Desk) -> Answer:
@@ -159,7 +171,7 @@ def _told(rule: Rule, verdict: Verdict, facts: Facts, desk: Desk) -> Answer:
     found = {**facts, "verdict": "accept" if verdict.passes else "reject", "at_limit": verdict.call == "at_limit"}
     return Answer(
         says=tuple(says),
-        why=why_of_verdict(rule, verdict),
+        why=why_of_verdict(rule, verdict, papers_of(desk)),
         facts={**found, "rule": rule.id, "rule_hash": verdict.hash},
     )
 

@@ -19,6 +19,18 @@ from sitebot.rulebook.asking import opens_itself
 from sitebot.rulebook.choose import Chosen, lies, measures_in
 
 _WORDS = {"yes": {"en": "Yes. ", "es": "Sí. "}, "no": {"en": "No. ", "es": "No. "}, "": {"en": "", "es": ""}}
+#: What a measure of that unit can be, by the names of the limits.
+_NAMES = {
+    "F": ("temperature",),
+    "C": ("temperature",),
+    "s": ("melt_time",),
+    "min": ("warm_up", "cooled"),
+    "h": ("warm_up", "cooled"),
+    "in": ("bead",),
+    "mm": ("bead",),
+    "ft": ("cord",),
+    "m": ("cord",),
+}
 #: One SMS part. A remark that would break it waits for "why?".
 _ONE_PART = 160
 
@@ -30,12 +42,22 @@ def answer(act: Act, desk: Desk) -> Answer:
     chosen = desk.rules.answer(topic, text, _given(facts))
     if chosen is None:
         return unknown(facts)
+    if chosen.rule.id == "practice.field_fittings":
+        return _fittings(chosen, desk)
     own = own_procedure(chosen.rule, desk)
     if own:
         return _by_procedure(chosen, own, text, desk)
     says = worded(chosen, text, desk)
     remark = (Say("practice.common"),) if _marked(chosen, says) else ()
     return Answer(says=(says, *remark), why=why_of_rule(chosen.rule), facts=known(chosen, topic))
+
+
+def _fittings(chosen: Chosen, desk: Desk) -> Answer:
+    """Corners, tees and crosses made in the field: as the site is set, else as the guides have it."""
+    setting = getattr(desk.site, "field_fittings", "ask")
+    key = {"allowed": "practice.fittings_allowed", "not allowed": "practice.fittings_not_allowed"}.get(setting)
+    says = Say(key) if key else Say("practice.rule", {"text": chosen.says})
+    return Answer(says=(says,), why=why_of_rule(chosen.rule), facts=known(chosen, "other"))
 
 
 def unknown(facts: Mapping[str, Any]) -> Answer:
@@ -71,8 +93,7 @@ def _given(facts: Mapping[str, Any]) -> dict[str, Amount]:
         amount = measured(facts["value"], str(facts["unit"]))
     except ValueError:
         return {}
-    names = {"heat": "temperature", "time": "melt_time", "length": "bead"}
-    return {names[amount.dimension]: amount} if amount.dimension in names else {}
+    return dict.fromkeys(_NAMES.get(amount.unit, ()), amount)
 
 
 def _marked(chosen: Chosen, says: Say) -> bool:

@@ -10,16 +10,10 @@ from sitebot.message import Say
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.practice import known, with_word, worded
 from sitebot.respond.why import why_of_rule
+from sitebot.rulebook.choose import Chosen, choose
 
-#: Dangers whose rule is one of practice: how not to join.
-_FOLDERS = {
-    "glue": "practice.",
-    "solvent": "practice.",
-    "lap": "practice.",
-    "mechanical": "practice.",
-    "torch": "practice.",
-    "knife_miter": "practice.",
-}
+#: Dangers whose rule is one of practice: how not to join and not to cut.
+_OF_PRACTICE = ("glue", "solvent", "lap", "mechanical", "torch", "knife_miter")
 
 
 def answer(act: Act, desk: Desk) -> Answer:
@@ -51,14 +45,23 @@ def _question(act: Act, desk: Desk) -> Answer:
 
 def _plan(act: Act, desk: Desk) -> Answer:
     text, danger = str(act.facts.get("text") or ""), str(act.facts.get("danger") or "other")
-    chosen = desk.rules.answer(danger, text, folder=_FOLDERS.get(danger, "safety."))
+    chosen = _against(danger, text, desk)
     if chosen is None:
         return Answer(says=(Say("safety.stop"),), outcome="refuse", facts=dict(act.facts))
     says = Say("practice.rule", {"text": with_word(chosen.says, "no")})
-    rest = (emergency(desk),) if chosen.first_aid else ()
     return Answer(
-        says=(says, *rest),
+        says=(says, emergency(desk)) if chosen.first_aid else (says,),
         outcome="refuse",
         why=why_of_rule(chosen.rule),
         facts={**act.facts, "rule": chosen.rule.id, "rule_hash": chosen.rule.hash},
     )
+
+
+def _against(danger: str, text: str, desk: Desk) -> Chosen | None:
+    """The rule that speaks against a plan: the nearest, and the danger's own where that one says no to nothing."""
+    folder = "practice." if danger in _OF_PRACTICE else "safety."
+    chosen = desk.rules.answer(danger, text, folder=folder)
+    own = desk.rules.about(danger, folder) if danger != "other" else ()
+    if own and chosen and chosen.gives != "no" and chosen.rule.id not in {r.id for r in own}:
+        return choose(own[0], text, topic=danger)
+    return chosen

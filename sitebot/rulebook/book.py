@@ -19,8 +19,8 @@ from sitebot.rulebook.load import read_rules
 from sitebot.rulebook.model import Rule
 from sitebot.rulebook.search import Hit, Index
 
-#: What counts for a rule beside its score: an answer made for just this text, and the topic the reader saw.
-_MADE_FOR, _OWN = 6.0, 20.0
+#: What counts for a rule beside its score: an answer made for the text, or for its measure, and the topic seen in it.
+_MADE_FOR, _MEASURED, _OWN = 6.0, 3.0, 7.0
 
 
 @dataclass(frozen=True)
@@ -61,12 +61,13 @@ class Rulebook:
         """The answer to a text about a topic: by the topic's rules, the closest first, else by search; or None."""
         score = {hit.rule.id: hit.score for hit in self.search(text)}
         own = self.about(topic, folder) if topic not in ("", "other") else ()
+        ours = {rule.id for rule in own}
         others = [r for r in self.rules.values() if r.id in score and not r.id.startswith("acceptance.")]
         chosen = [choose(rule, text, given, topic=topic) for rule in {r.id: r for r in (*own, *others)}.values()]
 
         def weight(answer: Chosen) -> float:
-            made_for = _MADE_FOR if answer.choice >= 0 else 0.0
-            return score.get(answer.rule.id, 0.0) + made_for + (_OWN if topic in answer.rule.topics else 0.0)
+            made_for = (_MADE_FOR + _MEASURED * bool(answer.measures)) if answer.choice >= 0 else 0.0
+            return score.get(answer.rule.id, 0.0) + made_for + (_OWN if answer.rule.id in ours else 0.0)
 
         return max(chosen, key=weight, default=None)
 

@@ -99,7 +99,7 @@ def test_a_key_given_twice_is_an_error(text):
 @pytest.mark.parametrize("text", ["a: [1", "\t- x", "a: b: c"])
 def test_broken_yaml_names_its_line(text):
     """A file that is no YAML is a DataError with the place in it."""
-    with pytest.raises(DataError, match="line 1.*not YAML"):
+    with pytest.raises(DataError, match=r"line 1.*not YAML"):
         yaml_of(text, "x.yaml")
 
 
