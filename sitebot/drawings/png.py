@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 from sitebot.drawings.scene import PAPER, SHEET_WIDTH, Label, Line, Point, Polygon, Shape, Sheet
 
 #: Pixels of the picture to a unit of the sheet; drawn larger and reduced, since Pillow's lines have hard edges.
-SCALE, OVERSAMPLE = 2, 3
+SCALE, OVERSAMPLE = 2, 2
 _ANCHORS = {"start": "lm", "middle": "mm", "end": "rm"}
 
 
@@ -27,9 +27,9 @@ def png(sheet: Sheet) -> bytes:
     draw = ImageDraw.Draw(image)
     for shape in sheet.shapes:
         _add(draw, shape, grown)
-    small = image.resize((round(SHEET_WIDTH * SCALE), round(sheet.height * SCALE)), Image.Resampling.LANCZOS)
+    small = image.reduce(OVERSAMPLE)
     out = io.BytesIO()
-    small.quantize(64, dither=Image.Dither.NONE).save(out, "PNG", optimize=True)
+    small.quantize(64, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(out, "PNG")
     return out.getvalue()
 
 
