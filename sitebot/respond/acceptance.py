@@ -211,6 +211,8 @@ def _ask_measure(rule: Rule, facts: Facts, desk: Desk) -> Answer:
 def _ask_rest(rule: Rule, verdict: Verdict | None, facts: Facts, desk: Desk) -> Answer:
     """Measured, and what it is compared with lacks: the thickness, the parent's strength, the length of the run."""
     missing = verdict.missing if verdict else "thickness"
+    if missing == rule.limits[0].of:
+        return _ask_measure(rule, facts, desk)
     limits = {name: _words(amount) for name, amount in bounds(rule, papers_of(desk)).items()}
     reading = _reading(facts)
     values = {**limits, "reading": _words(reading) if reading else ""}

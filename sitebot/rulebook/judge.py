@@ -102,6 +102,9 @@ class Verdict:
 def judge(rule: Rule, measures: Mapping[str, Amount], papers: Papers = INCH_PAPERS) -> Verdict:
     """The verdict on ``measures`` (by the names the rule's limits use)."""
     findings = tuple(finding for limit in rule.limits for finding in findings_of(rule.id, limit, measures, papers))
+    doubted = [f for f in findings if f.reading and f.missing == f.limit.of]
+    if doubted:
+        return Verdict("need_more", rule.id, rule.hash, None, tuple(doubted))
     broken = [f for f in findings if f.found in ("over", "under")]
     if broken:
         return Verdict("reject", rule.id, rule.hash, _strictest(broken), findings)
@@ -192,6 +195,9 @@ def _against(
         held = Amount(reading.number / 100 * in_unit(base, bound.unit), bound.unit)
     found = _compare(held.number, bound.number, side)
     share = _share(base, reading)
+    told = reading if reading.unit == "%" else share
+    if limit.doubt and told and told.number > limit.doubt.number:
+        return Finding("unknown", limit, held, missing=limit.of)
     return Finding(found, limit, held, written, bound, base if needs_base else None, share, "", source)
 
 

@@ -82,6 +82,8 @@ class Limit(Strict):
     #: The length over which it is allowed: 1/2 in in 10 ft.
     per: AmountText | None = None
     metric_per: AmountText | None = None
+    #: A share beyond this is no likely reading (numbers swapped?) and is asked about.
+    doubt: AmountText | None = None
     #: How a number without a unit is taken: "F 250-700" is a heat between the two.
     bare: tuple[str, ...] = ()
 
