@@ -71,8 +71,11 @@ class Rulebook:
 
         return max(chosen, key=weight, default=None)
 
-    def search(self, text: str, folder: str = "") -> list[Hit]:
-        """Rules that fit the text, best first; empty where none does. Crews mix languages, so all are searched."""
+    def search(self, text: str, language: str = "", folder: str = "") -> list[Hit]:
+        """Rules that fit the text, best first; empty where none does.
+
+        Crews mix languages in one sentence, so the words of all are searched whatever ``language`` is spoken.
+        """
         return self.index.search(text, folder)
 
 

@@ -6,12 +6,12 @@ Only the rule's own words and limits decide; nothing is worded here but the figu
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from sitebot.rulebook.amounts import Amount, amounts_in, number_of
 from sitebot.rulebook.judge import INCH_PAPERS, Papers, findings_of, replaced
-from sitebot.rulebook.model import Choice, Gives, Limit, Rule, Texts, When
+from sitebot.rulebook.model import Gives, Limit, Rule, Texts, When
 from sitebot.rulebook.phrases import fold, said
 
 Measured = Mapping[str, Amount]
@@ -108,15 +108,3 @@ def bounds(rule: Rule, papers: Papers = INCH_PAPERS) -> dict[str, Amount]:
 
 def _fill(text: str, amounts: Measured, language: str) -> str:
     return re.sub(r"\{(\w+)\}", lambda m: amounts[m[1]].words(language) if m[1] in amounts else m[0], text)
-
-
-def best(rules: Iterable[Rule], text: str, topic: str, papers: Papers = INCH_PAPERS) -> Chosen | None:
-    """Of several rules the one with an answer made for the text; None where none has more than what it says."""
-    for rule in rules:
-        chosen = choose(rule, text, papers=papers, topic=topic)
-        if chosen.choice >= 0:
-            return chosen
-    return None
-
-
-__all__ = ["Choice", "Chosen", "best", "choose", "filled", "lies", "measures_in"]

@@ -26,7 +26,7 @@ BOOK = Rulebook.load(rules_folder())
 )
 def test_the_rule_asked_for_comes_first(text, rule):
     """Ordinary wording in either language brings its rule to the top of its folder."""
-    assert rule == BOOK.search(text, rule.partition(".")[0])[0].rule.id
+    assert rule == BOOK.search(text, folder=rule.partition(".")[0])[0].rule.id
 
 
 @pytest.mark.parametrize(
