@@ -115,9 +115,10 @@ def drop(
     if not 0 < supply_v <= 1000 or irons < 1:
         raise ValueError(f"no such supply: {supply_v} V for {irons} irons")
     load = iron.ohm / irons
-    amps = supply_v / (load + 2 * wire_ohm(length_m, area_m2, temp_c))
+    cord = 2 * wire_ohm(length_m, area_m2, temp_c)
+    amps = supply_v / (load + cord)
     at_iron = amps * load
-    return Drop(at_iron, amps, 1 - at_iron / supply_v, heat_share(at_iron, iron.rated_v))
+    return Drop(at_iron, amps, cord / (load + cord), heat_share(at_iron, iron.rated_v))
 
 
 def heat_share(volts: float, rated_v: float) -> float:
