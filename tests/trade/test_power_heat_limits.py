@@ -4,7 +4,7 @@ import math
 import random
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sitebot.trade import heat, limits, power, statistics
@@ -48,6 +48,7 @@ def test_a_warm_wire_has_more_resistance():
     assert power.wire_ohm(10, 2e-6, 45) == pytest.approx(power.wire_ohm(10, 2e-6, 20) * 1.101025)
 
 
+@settings(deadline=None)
 @given(st.floats(10, 40), st.floats(180, 320), st.floats(400, 6000))
 def test_fit_finds_the_curve_behind_exact_readings(start, end, tau):
     """Readings without error give back time constant and end."""
@@ -85,6 +86,7 @@ def test_fit_stays_within_its_bounds():
     assert 300 <= found.tau_s <= 7200
 
 
+@settings(deadline=None)
 @given(st.floats(20, 70))
 def test_readings_narrow_the_estimate(true_min):
     """With readings the spread is smaller than before, and the true time lies in a wide bracket around it."""
