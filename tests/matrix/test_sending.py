@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import sqlite3
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -73,7 +74,6 @@ async def test_an_old_row_is_looked_for_before_it_is_sent_again(world, encrypted
     """A row older than the server's memory of transaction ids is found in the room; one that is not there is sent."""
     crew, bot, room = await talking(world, encrypted=encrypted)
     first = await bot.channel.send(row("1-r", room))
-    # The server forgets after a day; here it is made to forget at once.
     forget_transactions(world.server)
     long_ago = datetime.now(UTC) - timedelta(days=2)
     old = Row("1-r", "matrix", "@somebody:hs.test", "answer", room=room, queued_at=long_ago)
@@ -85,11 +85,11 @@ async def test_an_old_row_is_looked_for_before_it_is_sent_again(world, encrypted
 
 
 def forget_transactions(server):
-    """What the server does to its transaction ids every day: clear them."""
-    import sqlite3
-
+    """What the server does to its transaction ids every day; its cache of recent requests goes by a crash."""
+    server.kill()
     with sqlite3.connect(server.folder / "hs.db") as db:
         assert db.execute("delete from event_txn_id_device_id").rowcount > 0
+    server.start()
 
 
 async def test_the_server_forgets_transaction_ids(world):
@@ -97,8 +97,6 @@ async def test_the_server_forgets_transaction_ids(world):
     _, bot, room = await talking(world)
     first = await bot.channel.send(row("1-r", room))
     forget_transactions(world.server)
-    world.server.kill()
-    world.server.start()  # its cache of recent requests goes too
     assert await bot.channel.send(row("1-r", room)) != first
 
 

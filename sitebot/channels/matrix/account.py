@@ -8,9 +8,8 @@ from __future__ import annotations
 import fcntl
 import json
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
+from typing import TextIO
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
@@ -75,13 +74,13 @@ def load(store: Path) -> Account:
     return account
 
 
-@contextmanager
-def held(store: Path) -> Iterator[None]:
-    """Hold the device alone. Two processes on one key store steal each other's keys: the slower can read nothing."""
+def hold(store: Path) -> TextIO:
+    """Hold the device until the file is closed. Two processes on one key store steal each other's keys."""
     store.mkdir(parents=True, exist_ok=True, mode=0o700)
-    with (store / LOCK).open("w", encoding="utf-8") as lock:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as error:
-            raise Refused(f"Another process holds the Matrix device in {store}. Stop it first.") from error
-        yield
+    lock = (store / LOCK).open("w", encoding="utf-8")
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError as error:
+        lock.close()
+        raise Refused(f"Another process holds the Matrix device in {store}. Stop it first.") from error
+    return lock

@@ -11,7 +11,7 @@ import nio
 import structlog
 
 from sitebot.channels.matrix import ingest
-from sitebot.channels.matrix.account import held, load
+from sitebot.channels.matrix.account import hold, load
 from sitebot.channels.matrix.backfill import History
 from sitebot.channels.matrix.client import open_client
 from sitebot.channels.matrix.courtesy import TYPING_AFTER_S, Courtesy
@@ -53,6 +53,7 @@ class MatrixChannel:
     ) -> None:
         """``knows`` says whether an address is on the roster; ``names`` are what crews call the assistant in a room."""
         account = load(store)
+        self._lock = hold(store)
         self._store, self._names = store, list(names) or [account.user[1:].split(":")[0]]
         self._client = open_client(account, store)
         self._book = RoomBook(account.user, state)
@@ -67,6 +68,8 @@ class MatrixChannel:
         self._patience = Patience(pause)
         self._keep: Keep | None = None
         self._ingest = self._build_ingest(state, knows, now)
+        if self._ingest.since:
+            self._directory.known.set()
 
     def _build_ingest(
         self, state: Mapping[str, str], knows: Callable[[str], bool], now: Callable[[], datetime]
@@ -90,14 +93,14 @@ class MatrixChannel:
 
     async def listen(self, keep: Keep) -> None:
         """Bring messages until cancelled. LoggedOut: the token is revoked, somebody has to log in again."""
-        with held(self._store):
-            try:
-                self._keep = keep
-                await self._patience.until(self._present)
-                await self._ingest.run(keep)
-            finally:
-                await self._courtesy.stop()
-                await self._client.close()
+        try:
+            self._keep = keep
+            await self._patience.until(self._present)
+            await self._ingest.run(keep)
+        finally:
+            await self._courtesy.stop()
+            await self._client.close()
+            self._lock.close()
 
     async def send(self, out: Outgoing) -> str:
         """Send one message; its event id. Sent again with the same key it is the same event."""

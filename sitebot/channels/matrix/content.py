@@ -56,7 +56,7 @@ def pieces(text: str) -> list[str]:
     rest, cut = plain(text), []
     while len(rest.encode()) > LONGEST_BYTES:
         head = rest.encode()[:LONGEST_BYTES].decode(errors="ignore")
-        at = max(head.rfind("\n"), head.rfind(" ")) + 1 or len(head)
+        at = head.rfind("\n") + 1 or head.rfind(" ") + 1 or len(head)
         cut.append(rest[:at].rstrip())
         rest = rest[at:]
     return [*cut, rest] if rest or not cut else cut

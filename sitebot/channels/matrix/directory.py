@@ -60,7 +60,7 @@ class Directory:
         log.info("direct room opened", room=room)
         try:
             async with asyncio.timeout(OPENING_S):
-                await self._book.appeared(room)
+                await self._book.seen(room, person)
         except TimeoutError as error:
             raise Unreachable("The room just opened has not come back yet") from error
         await self._list_as_direct(person, room)

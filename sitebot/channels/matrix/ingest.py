@@ -71,8 +71,6 @@ class Ingest:
 
     async def run(self, keep: Keep) -> None:
         """Listen until the token is revoked (LoggedOut) or ``keep`` fails: then nothing was acknowledged."""
-        if self.since:
-            self.ready()
         await self._keep_late(keep, {})
         while True:
             response = await self.patience.until(self._sync)
@@ -104,11 +102,11 @@ class Ingest:
 
     async def _take_room(self, room: str, info: Any, batch: Batch) -> None:
         new = not self.book.is_joined(room)
-        batch.rows |= self.book.note(room, events_of(info.state))
+        # The state is that of the timeline's beginning; what is filled in before it is history.
+        batch.rows |= self.book.note(room, events_of([*info.state, *info.timeline.events]))
+        self._tell_library(room)
         # At the very first start the rooms' history is nobody's question to us.
         events = await self.history.complete(room, info.timeline, self.since, new=new) if self.since else []
-        batch.rows |= self.book.note(room, events_of(events or info.timeline.events))
-        self._tell_library(room)
         for found in events:
             await self._take_event(room, found, batch)
 

@@ -13,7 +13,7 @@ from typing import Any, Protocol
 
 import nio
 
-from sitebot.channels.matrix.account import ACCOUNT, Account, held, save
+from sitebot.channels.matrix.account import ACCOUNT, Account, hold, save
 from sitebot.channels.matrix.client import open_client
 from sitebot.channels.matrix.cross_signing import ensure_cross_signed
 from sitebot.channels.matrix.events import at_path, text_at
@@ -34,7 +34,7 @@ class Console(Protocol):
 async def log_in(console: Console, store: Path, *, reset_identity: bool = False) -> None:
     """The whole conversation. Raises our errors in plain words; nothing is written unless the login is good."""
     server = address(console.ask("Homeserver (https://matrix.example.org or example.org):"))
-    with held(store):
+    with hold(store):
         server = await discovered(server)
         user = console.ask("User (@sitebot:example.org):").strip()
         secret = console.ask_secret("Password (or an access token, beginning with syt_ or mct_):")

@@ -43,7 +43,7 @@ class RoomBook:
         self._me = me
         rooms = (ROOM.validate_json(value) for key, value in state.items() if key.startswith(ROW) and value)
         self._rooms = {room.id: room for room in rooms}
-        self._awaited: dict[str, asyncio.Event] = {}
+        self._changed = asyncio.Event()
 
     def __iter__(self) -> Iterator[Room]:
         return iter(tuple(self._rooms.values()))
@@ -75,14 +75,14 @@ class RoomBook:
 
     def _put(self, room: Room) -> dict[str, str]:
         self._rooms[room.id] = room
-        if room.id in self._awaited:
-            self._awaited.pop(room.id).set()
+        self._changed.set()
+        self._changed = asyncio.Event()
         return {ROW + room.id: ROOM.dump_json(room).decode()}
 
-    async def appeared(self, room_id: str) -> None:
-        """Wait until a sync has brought the room (and with it the people whose devices need its keys)."""
-        if room_id not in self._rooms:
-            await self._awaited.setdefault(room_id, asyncio.Event()).wait()
+    async def seen(self, room_id: str, person: str) -> None:
+        """Wait until a sync has brought the person in the room: only then his devices get its keys."""
+        while person not in (room.people if (room := self._rooms.get(room_id)) else ()):
+            await self._changed.wait()
 
 
 def after(room: Room, event: Event, me: str) -> Room:
