@@ -1,0 +1,89 @@
+"""The site's own names in the facts of acts: short forms of places, "same wall", numbers told from counts.
+
+Works on what the gazetteer and the talk know; without them nothing is changed.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Any
+
+from sitebot.acts import Act
+from sitebot.understand.context import Context
+from sitebot.understand.marks import Text
+from sitebot.understand.spelling import fold
+
+_SAME = r"\b(same|mismo|misma)\b"
+
+
+def settle_names(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]:
+    """Each act with the site's own names for what it speaks of."""
+    if not context.gazetteer.places and not context.last and not context.highest:
+        return acts
+    return [_numbers_told(_placed(act, row, context), row, context) for act in acts]
+
+
+def _placed(act: Act, row: str, context: Context) -> Act:
+    facts = dict(act.facts)
+    if facts.get("place"):
+        facts["place"] = place_meant(str(facts["place"]), row, context)
+    elif act.name == "report_splices" and not facts.get("places") and (place := _last_place(context)):
+        # The same people go on where they were; the reply names the place.
+        facts["place"] = place
+    return replace(act, facts=facts)
+
+
+def _last_place(context: Context) -> str | None:
+    return next(
+        (
+            str(a.facts["place"])
+            for a in context.last
+            if a.name in ("report_splices", "report_rework") and a.facts.get("place")
+        ),
+        None,
+    )
+
+
+def place_meant(said: str, row: str, context: Context) -> str:
+    """The planned place: by its name, its mark ("b3"), its one noun ("the slab"), or the same as before."""
+    known = context.gazetteer.places
+    folded = {fold(p): p for p in known}
+    words = fold(said).split()
+    if not words or " ".join(words) in folded:
+        return folded.get(" ".join(words), said)
+    if len(words) == 1 and re.search(_SAME, row) and (last := _last_place(context)):
+        return last
+    hits = [p for f, p in folded.items() if _is_short_for(words, f.split())]
+    if len(hits) == 1:
+        return hits[0]
+    nouns = [p for f, p in folded.items() if set(words) <= set(f.split())]
+    return nouns[0] if len(nouns) == 1 else said
+
+
+def _is_short_for(said: list[str], known: list[str]) -> bool:
+    """ "b3", "pour b3" for "wall b3"; "p12" for "pour 12"; "j7" for "joint j7"."""
+    tail = known[-1]
+    if not re.search(r"\d", tail) or len(known) < 2:
+        return False
+    mark = said[-1]
+    if re.fullmatch(r"\d+", tail):
+        return mark == known[0][0] + tail and len(said) == 1
+    return mark == tail and (len(said) == 1 or said[0] in ("pour", "place", "joint", "colado", said[-1], known[0]))
+
+
+_KIND = r"(?:flat |edge )?(?:butt|corner|tee|cross|wye|recto|tope|te|cruz|esquina)"
+
+
+def _numbers_told(act: Act, row: str, context: Context) -> Act:
+    """ "8 butt" with a singular noun is number 8, not eight of them; "3 4 butts" after number 2 are numbers 3 and 4."""
+    facts: dict[str, Any] = dict(act.facts)
+    if act.name != "report_splices" or facts.get("numbers") or not context.highest:
+        return act
+    singles = [int(n) for n in re.findall(rf"(?<![\w/.])(\d+) {_KIND}(?![a-z])", row) if int(n) >= 3]
+    if singles and all(n <= context.highest + 8 for n in singles):
+        return replace(act, facts={**facts, "numbers": singles, "count": len(singles)})
+    pair = re.match(rf"^\W*(\d+)[ ,]+(?:n |and |y |& )?(\d+)[ ,]+{_KIND}(?:s|es)\b", row)
+    if pair and int(pair[2]) == int(pair[1]) + 1 == context.highest + 2:
+        return replace(act, facts={**facts, "numbers": [int(pair[1]), int(pair[2])], "count": 2})
+    return act
