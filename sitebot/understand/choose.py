@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from sitebot.understand.context import Context
 from sitebot.understand.features import features
+from sitebot.understand.guards import allowed
 from sitebot.understand.marks import Text
 from sitebot.understand.model import Linear
 
@@ -35,4 +36,6 @@ def choose(text: Text, context: Context, model: Linear) -> Choice:
     """Rank the acts for a text."""
     scores = model.scores(features(text, context.role))
     ranked = sorted(scores.items(), key=lambda s: -s[1])
-    return Choice(tuple(ranked))
+    barred = [r for r in ranked[:4] if not allowed(r[0], text, context)]
+    ranked = [r for r in ranked if r not in barred] + barred
+    return Choice(tuple(ranked), tuple(("barred", act) for act, _ in barred))

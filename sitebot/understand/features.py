@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sitebot.understand import lexicon
+from sitebot.understand.cues import cues
 from sitebot.understand.marks import Text
 
 _SKIP = {"small_word", "given_name", "place_before", "compass", "place_noun"}
@@ -41,6 +42,7 @@ def features(text: Text, role: str) -> list[str]:
     found.add(f"l {min(len(words) // 3, 8)}")
     found.add("end ?" if row.rstrip().endswith("?") else "end .")
     found.add(f"n {min(len(text.of('n', 'range')), 4)}")
+    found |= {f"q {cue}" for cue in cues(text, role)}
     return sorted(found)
 
 

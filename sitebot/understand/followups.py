@@ -126,6 +126,8 @@ def _cut(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
     if last is None or last.name not in ("ask_cut",):
         return None
     own = acts[0] if acts and acts[0].name == "ask_cut" else None
+    if acts and acts[0].name in _OTHER_MATTERS and any(acts[0].facts.get(k) for k in ("numbers", "place", "change")):
+        return None
     joint = next((j for j, words in _JOINTS if re.search(words, row)), None)
     angles = [float(m.value) for m in text.of("ang", "n", "temp") if isinstance(m.value, int | float)]
     plane = _plane(row)

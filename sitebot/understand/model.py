@@ -14,7 +14,7 @@ from pathlib import Path
 
 #: How much a feature of each group counts; training and reading use the same.
 GROUPS: Mapping[str, float] = {
-    "w": 1.0, "b": 0.7, "t": 0.4, "c": 0.3, "k": 1.5, "o": 0.6, "p": 0.5, "r": 1.0, "rk": 1.0, "m": 1.0, "mk": 0.6, "l": 0.5, "end": 1.0, "n": 0.7,
+    "w": 1.0, "b": 0.7, "t": 0.4, "c": 0.3, "k": 2.0, "q": 2.0, "o": 0.6, "p": 0.5, "r": 1.0, "rk": 1.0, "m": 1.0, "mk": 0.6, "l": 0.5, "end": 1.0, "n": 0.7,
 }  # fmt: skip
 PACKED = Path(__file__).with_name("weights.json.gz")
 

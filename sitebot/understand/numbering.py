@@ -13,7 +13,7 @@ _TO = {"-", "to", "thru", "through", "al", "a", "hasta", "until", "till", "thr",
 _SIGNS = {"#", "no", "nos", "number", "numbers", "splice", "splices", "weld", "welds", "empalme", "empalmes", "numero", "numeros", "joint", "joints", "el", "la", "los", "las", "al", "del", "num", ".", "s", "union", "junta", "juntas", "lo"}
 _STRONG = {"#", "number", "numbers", "splice", "numero", "num", "nos", "empalme", "weld"}
 #: Numbers that come in rows with one of these between them belong together.
-LINKS = {",", "and", "y", "e", "&", "+", "/", "plus", "or", ";"}
+LINKS = {",", "and", "y", "e", "&", "+", "/", "plus", "or"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def _sign_before(text: Text, at: int) -> tuple[int, bool]:
             break
         start -= 1
     words = [text.word(i) for i in range(start, at)]
-    return start, bool(words) and words != ["."] and words != ["no"]
+    return start, bool(words) and words != ["."]
 
 
 def rows(text: Text) -> list[Row]:

@@ -32,7 +32,15 @@ def mark_places(text: Text, gazetteer: Gazetteer) -> None:
     for at, token in enumerate(text.tokens):
         if token.form in {"code", "station"} and text.free(at) and _CODE.fullmatch(token.word.replace(" ", "")) and token.word not in _NOT_CODES:
             text.add("place", at, at + 1, token.raw)
+    _elevations(text)
     _join(text)
+
+
+def _elevations(text: Text) -> None:
+    """"el. 142" is a height, no splice."""
+    for at, token in enumerate(text.tokens[:-2]):
+        if token.word in {"el", "elev", "elevation"} and text.word(at + 1) == "." and text.tokens[at + 2].form == "int" and not text.spanish and text.free(at, at + 3):
+            text.add("elev", at, at + 3, text.tokens[at + 2].value)
 
 
 def _known(text: Text, gazetteer: Gazetteer) -> None:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from sitebot.acts import Act, Reading
-from sitebot.understand.choose import choose
+from sitebot.understand.choose import Choice, choose
+from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context
 from sitebot.understand.doubt import missing
 from sitebot.understand.facts.fill import fill
+from sitebot.understand.followups import follow
+from sitebot.understand.marks import Text
+from sitebot.understand.matters import further
 from sitebot.understand.model import Linear, packed
 from sitebot.understand.reading_marks import read_marks
 
@@ -19,8 +23,29 @@ def read(text: str, context: Context) -> Reading:
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
     marks = read_marks(text, context.gazetteer)
-    choice = choose(marks, context, model)
-    acts = fill(choice.act, marks, context) or [Act(choice.act)]
+    choice, acts = _acts(model, marks, context)
+    acts = follow(marks, context, acts)
     unclear = missing(acts, marks, context)
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
     return Reading(acts=() if unclear else tuple(acts), unclear=unclear, trace=trace)
+
+
+#: Chief acts beside which a clause may carry a matter of its own.
+_WITH_MORE = {
+    "report_splices", "report_inspection", "report_rework", "report_sample", "report_iron", "report_damage", "amend", "plan_day", "set_crew", "plan_pour", "ask_cut",
+}  # fmt: skip
+
+
+def _acts(model: Linear, marks: Text, context: Context) -> tuple[Choice, list[Act]]:
+    """The chief act with its facts, and the matters of clauses beside it."""
+    choice = choose(marks, context, model)
+    beside = further(marks, context)
+    if beside:
+        rest = without(marks, [(s, e) for _, s, e in beside])
+        own = choose(rest, context, model) if len(rest.tokens) > 1 else None
+        if own and own.act in _WITH_MORE and own.act not in {name for name, _, _ in beside} and own.margin > 0.05:
+            acts = fill(own.act, rest, context)
+            for name, start, end in beside:
+                acts += fill(name, part(marks, start, end), context)
+            return own, acts
+    return choice, fill(choice.act, marks, context) or [Act(choice.act)]

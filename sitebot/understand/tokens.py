@@ -78,14 +78,24 @@ def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[T
     """Tokens of a text as it came: cleaned, contracted, spelling repaired, number words read."""
     found = tokens_of(_BEFORE_4.sub("before", contract(_TO_DAY.sub(r"to\1", clean(text)))))
     mended = [replace(t, word=repair(t.word)) if t.form == "word" else t for t in found]
-    return number_words(mended)
+    return number_words(_letters(mended))
+
+
+def _letters(tokens: list[Token]) -> list[Token]:
+    """"201 A", "203 R": an inspector's letters at the end of a line are verdicts."""
+    out = list(tokens)
+    for at, token in enumerate(tokens):
+        nxt = tokens[at + 1].raw if at + 1 < len(tokens) else "\n"
+        if token.raw in {"A", "R"} and nxt in {"\n", ".", ",", ";", "("} and at and (tokens[at - 1].form != "word" or tokens[at - 1].word in {"pct", "section", "nose"}):
+            out[at] = replace(token, word="accepted" if token.raw == "A" else "rejected")
+    return out
 
 
 _UNITS = {
-    "zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "oh": 0,
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "oh": 0,
     "ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17,
     "eighteen": 18, "nineteen": 19,
-    "cero": 0, "uno": 1, "una": 1, "un": 1, "dos": 2, "tres": 3, "cuatro": 4, "cinco": 5, "seis": 6, "siete": 7, "ocho": 8,
+    "uno": 1, "una": 1, "un": 1, "dos": 2, "tres": 3, "cuatro": 4, "cinco": 5, "seis": 6, "siete": 7, "ocho": 8,
     "nueve": 9, "diez": 10, "once": 11, "doce": 12, "trece": 13, "catorce": 14, "quince": 15, "dieciseis": 16,
     "diecisiete": 17, "dieciocho": 18, "diecinueve": 19, "veintiuno": 21, "veintiuna": 21, "veintiun": 21, "veintidos": 22,
     "veintitres": 23, "veinticuatro": 24, "veinticinco": 25, "veintiseis": 26, "veintisiete": 27, "veintiocho": 28,
@@ -145,7 +155,9 @@ def _is_pronoun(tokens: list[Token], at: int, length: int) -> bool:
     before = tokens[at - 1].word if at else ""
     after = tokens[at + 1].word if at + 1 < len(tokens) else ""
     if word == "one":
-        return before not in _COUNTING or after in {"of", "side", "end", "edge", "leg", "spot", "lip", "cut", "line", "end"} or before in {"of", "is", "was", "to"} and after in {"", ".", ","}
+        if after in {"laying", "standing", "tee", "butt", "cross", "flat", "edge", "corner", "wye", "splice", "on", "more", "at"}:
+            return before in {"that", "this", "last", "the"}
+        return before not in _COUNTING or after in {"of", "side", "end", "edge", "leg", "spot", "lip", "cut", "line"} or before in {"of", "is", "was", "to"} and after in {"", ".", ","}
     if word == "once":
         return before not in {"las", "los", "el"} and not after.startswith(("empalm", "pega", "sold", "recto", "tope", "junt"))
     if word == "oh":

@@ -25,6 +25,7 @@ def judged(model, row: dict) -> tuple[str, str, dict]:
     """Class, reason and answer line of one message."""
     reading = read_with(model, row["text"], Context(now=NOW, role=row["who"]))
     answer = said(reading, row["who"])
+    answer["trace"] = dict(reading.trace)
     label = {**row, "reply_has": [], "reply_never": []}
     kind, why = score_reading.judge(label, answer)
     hit = answer["acts"][0]["act"] if answer["acts"] else "none"
@@ -45,14 +46,17 @@ def main() -> int:
     tables: dict[str, collections.Counter] = collections.defaultdict(collections.Counter)
     bad = []
     files = {a: labelled(a) for a in AUTHORS}
+    every = []
     for author in options.authors:
         model = train([row for a in AUTHORS if a != author for row in files[a]])
         for row in files[author]:
             kind, why, answer = judged(model, row)
             for name in ("all", f"hand {author}", f"lang {row['lang']}", row["act"]):
                 tables[name][kind] += 1
+            every.append({"id": row["id"], "kind": kind, "why": why, "act": row["act"], "who": row["who"], "text": row["text"], "answer": answer})
             if kind != "right":
                 bad.append((order[::-1].index(kind), kind, row, why, answer))
+    Path("/tmp/reading.json").write_text(json.dumps(every, ensure_ascii=False, default=str))
     for name in sorted(tables, key=lambda n: (n == "all", n.startswith("hand"), n.startswith("lang"), n)):
         counts = tables[name]
         total = sum(counts.values())

@@ -36,7 +36,7 @@ def seen(row: dict) -> list[str]:
     return features(read_marks(row["text"], context.gazetteer), row["who"])
 
 
-def train(rows: list[dict], least: int = 2, strength: float = 0.05) -> Linear:
+def train(rows: list[dict], least: int = 2, strength: float = 0.1) -> Linear:
     """A linear model over the messages; features that occur once are left out."""
     table = DictVectorizer(sort=True)
     found = [{f: GROUPS[f.split(" ", 1)[0]] for f in seen(row)} for row in rows]

@@ -14,7 +14,7 @@ from sitebot.understand.numbering import Row, excepted, rows
 _VAGUE = re.compile(
     r" (a few|few|several|bunch of|a bunch|some|unos cuantos|unas cuantas|varios|varias|un chorro|un monton|a number of|em all|lost track|them all|los que faltaban|lots|los q faltaban|unos) "
 )
-_EITHER = re.compile(r" (about |like |como |unas |unos )?<n> (or|o|u) <n> ")
+_EITHER = re.compile(r" (about |like |como |unas |unos )?<n> (or|o|u|you) <n> ")
 #: What counts something else than splices.
 _OTHER_NOUN = re.compile(
     r"^(of us|of you|ends?|hands?|guys?|people|persons?|cuts?|hours?|rollos?|rolls?|men|man|legs?|places?|slices?|lados?|cortes?|nosotros|welders?|soldadores|"
@@ -26,7 +26,7 @@ _LEFT = re.compile(
 )
 _ELSE = re.compile(
     r"\b(out of|of the|de los|de las|top of the|faltan|falta|the other|los otros|las otras|remain|nos faltan|besides the|instead of|team of|crew of|somos|fuimos|eramos|quedan por|paused on|last told you was|"
-    r"take|took|supposed to (get|do|make)|sposed to (get|do|make)|spose to (get|do|make)|planned on|wanted|de a|each|y|up to|we are at|was at|had|le dije|like|grid|between grid)$"
+    r"take|took|supposed to (get|do|make)|sposed to (get|do|make)|spose to (get|do|make)|planned on|wanted|de a|each|y|up to|we are at|was at|had|le dije|like|grid|between grid|not done :)$"
 )
 #: A running total, dropped when the new ones are counted beside it.
 _RUNNING = re.compile(r"(van|ya son|that makes|makes|that is|we are up to|llevamos|llevo|ya van|son)$")
@@ -94,7 +94,8 @@ def is_other(text: Text, row: Row) -> bool:
     tail, head = after(text, row.end), before(text, row.first)
     if _OTHER_NOUN.match(tail) and not row.signed or _LEFT.match(tail):
         return True
-    if not row.signed and _ELSE.search(head) and not (head.endswith(" y") and len(head) > 2 and not text.spanish):
+    strong = any(text.word(i) in {"#", "number", "numero", "num", "nos", "no", "splice", "empalme"} for i in range(row.start, row.end))
+    if not strong and _ELSE.search(head) and not (head.endswith(" y") and len(head) > 2 and not text.spanish):
         return not (head.endswith((" y", " like", " up to", " had")) and (_COUNTED.match(tail) or head.endswith(" y")))
     return bool(re.search(r"(paused on|except|menos|instead of|not|nope|no)$", head)) and not (row.signed and not head.endswith(("not", "except", "menos")))
 

@@ -98,7 +98,9 @@ def _rows_of(text: Text, start: int, end: int, inside: list[Row], found: list[Gr
     cuts = [start, *(_cut(text, start, a, b) for a, b in zip(inside, inside[1:], strict=False)), end]
     for row, low, high in zip(inside, cuts, cuts[1:], strict=False):
         numbers = list(row.numbers)
-        said = between(text, low, high)
+        said = _REST.split(between(text, low, high))[0] + " "
+        if text.word(row.start - 2) == "out" and text.word(row.start - 1) == "of":
+            continue
         if out and set(numbers) <= set(out):
             tail = between(text, row.end, high)
             verdict = "reject" if first_defect(tail) or verdict_of(tail) == "reject" else ""
@@ -151,6 +153,10 @@ def _bare_sentence(text: Text, start: int, end: int, found: list[Group]) -> None
 
 def _finish(text: Text, found: list[Group], out: list[int]) -> None:
     """Give groups without a verdict the one that follows; put equal verdicts together; drop empty ones."""
+    _take_out(found)
+    for i, group in enumerate(found):
+        if not group.verdict and not group.held and i and re.search(r" (also|too|tambien|same|likewise|igual) ", between(text, group.start, group.end)):
+            group.verdict = found[i - 1].verdict
     for i, group in enumerate(found):
         if not group.verdict and not group.held:
             later = [g for g in found[i + 1 :] if g.verdict and g.numbers]
@@ -170,6 +176,14 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
     for group in found:
         if not group.verdict and group.numbers and set(group.numbers) <= set(out):
             group.held = True
+
+
+def _take_out(found: list[Group]) -> None:
+    """A number judged by itself is taken out of the range it stands in."""
+    for group in found:
+        for other in found:
+            if other is not group and len(group.numbers) > len(other.numbers) and set(other.numbers) < set(group.numbers):
+                group.numbers = [n for n in group.numbers if n not in other.numbers]
 
 
 def _same_cause(text: Text, one: Group, other: Group) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sitebot.understand import lexicon
 from sitebot.understand.facts.defects import all_denied, first_defect
 
-_KEYS = ("hold", "idle", "reject", "accept", "fine", "poor")
+_KEYS = ("hold", "idle", "reject", "accept", "poor", "fine")
 
 
 def weighed(words: str) -> list[tuple[int, str]]:
@@ -38,5 +38,5 @@ def verdict_of(words: str) -> str:
 
 def is_held(words: str) -> bool:
     """Said not to be judged."""
-    keys = [key for _, key in weighed(words)]
-    return "hold" in keys and not {"reject", "accept"} & set(keys)
+    keys = {key for _, key in weighed(words)}
+    return "hold" in keys and not {"reject", "accept"} & keys or keys == {"idle"} and not all_denied(words)

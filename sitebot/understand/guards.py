@@ -1,0 +1,58 @@
+"""What must stand in a text before an act may be read from it, whatever the model's score.
+
+One line an act; a report without its own words is no report.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from sitebot.understand.context import Context
+from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.marks import Text
+
+Guard = Callable[[Text, Context], bool]
+
+
+def _any(*keys: str) -> Guard:
+    return lambda text, context: any(text.has(key) for key in keys)
+
+
+def _amend(text: Text, context: Context) -> bool:
+    return text.has("fix") or text.has("void")
+
+
+def _splices(text: Text, context: Context) -> bool:
+    row = text.row()[0]
+    told = text.has("made") or text.has("log_it") or text.has("splice_noun") or bool(named_kinds(text)) or text.has("more")
+    return told and not (row.rstrip().endswith("?") and text.has("question_start") and not text.has("log_it"))
+
+
+def _iron(text: Text, context: Context) -> bool:
+    return bool(text.of("iron", "temp")) or text.has("iron_noun") or text.has("cover_noun") or any(text.has(f"event.{e}") for e in ("plugged_in", "unplugged", "hot", "fault"))
+
+
+def _verdict(text: Text, context: Context) -> bool:
+    row = text.row()[0]
+    return not (re.search(r" \? $", row) and not text.of("n", "range"))
+
+
+GUARDS: dict[str, Guard] = {
+    "amend": _amend,
+    "report_splices": _splices,
+    "report_iron": _iron,
+    "report_inspection": _verdict,
+    "report_sample": _any("sample"),
+    "report_rework": _any("rework", "rework_not_done"),
+    "report_damage": _any("damage"),
+    "release_pour": _any("release"),
+    "language": _any("language_word"),
+    "opt_out": _any("stop_word"),
+}
+
+
+def allowed(act: str, text: Text, context: Context) -> bool:
+    """Whether an act may be read from the text."""
+    guard = GUARDS.get(act)
+    return guard is None or guard(text, context)

@@ -1,0 +1,63 @@
+"""How a text is meant: asked, told, planned, supposed, or said of somebody else's work."""
+
+from __future__ import annotations
+
+import re
+
+from sitebot.understand.clauses import part, sentences
+from sitebot.understand.marks import Text
+
+#: A sentence that begins like this asks, even without a question mark.
+_OPENS = re.compile(
+    r"^ ?(hey |so |ok |and |boss |yo |hi |oye |oiga |compa |jefe |bro |parce |tio |, |y |pero |but )*"
+    r"(is|are|am|do|does|should|shall|can|could|may|might|would|will|what|which|who|whose|when|where|why|how|any|anything|anybody|has|have (we|they|you|i|<n>)|was (it|that|i)|were (we|they)|whatabout|"
+    r"did (we|it|i|he|she|they|anybody|anyone|you|<n>|the|that)|what is|how (many|much|long|hot|fat|early|far)|tell me|remind me (what|how|of)|need the|gimme the|give me the (count|number)|"
+    r"que|cual|cuales|cuanto|cuanta|cuantos|cuantas|como|quien|quienes|cuando|donde|por que|a cuanto|a cuantos|a que|de que|con que|con cuanta|se puede|se vale|puedo|podemos|podre|sirve|hay que|alcanza|"
+    r"me das|en que|en cuanto|sale bien|dime|digame|ya (puedo|podemos|se puede|revisaron|aceptaron|mero|pasamos)|es (normal|cierto|obligatorio|aceptable)|me puedo|i can touch|ok to|okay to|ok (if|we)|la extension .*sirve)\b"
+)
+#: Words inside or at the end that ask.
+_TAGS = re.compile(
+    r" (or (no|not|nah|naw|what|do i|still|should i|wait|keep|cut|is it|do we)|right|yeah|ya|eh|agree|correct|cool|good to go|we good|am i right|yay or nay|o no|o que|verdad|vdd|no es cierto|va|"
+    r"ok|okay|fine|good|gtg|allowed|done|go|still ok|leave it|keep it|toss it|enough|close enough|lo dejo|la dejo|la tumbo|le doy|le damos|le entro|empezamos|empiezo|jalamos|sirve|alcanza|como (ves|ven)|confirmas|dictamen|verdict|call|"
+    r"cada (end|punta|lado)|pasa|conforme|how|cut|corte|angles please|what now) $"
+)
+_INSIDE = re.compile(
+    r" (what do (i|we|they)|what to do|how do (i|we|they|you)|how should (i|we)|do (i|we) (need|have|even|still|gotta)|should (i|we|it)|is that|is this|is it|are we|am i|is he right|does it|does that|what (is|are|was|would|angle|wall|temp|size|happened|else|temperature)|how (many|much|long|far|hot|deep|bad|strong)|"
+    r"que (hago|hacemos|le pongo|corte|cortes|temp|calibre|angulo|dice|dices|opina|tanto|tan|plancha|inglete)|a cuanto|cuanto (le|es|tiempo|va|por|hay|marco|inclino|acuesto|cada|mas)|cuantos? |cuantas |como (le hago|lo corto|le meto|la corto|se corta|van los|voy)|en que quedo|quien (soldo|hizo|tiene)|"
+    r"tell me (it|if|no|the|i)|can i|can we|could we|may i|will (it|he|they|that)|would (the|it|that|you)|what if|let me know|any law|is there|out of the question|confirm|please confirm|or do i|puedo |se puede |sera que|o me la|i need an answer|talk me out|hay (bronca|roche|riesgo|que)|le pasa algo|"
+    r"whose|look up|read me back|list of|status|number for|tell him|does anybody|has (anybody|every)|did (it|he|she|they|we|that)|que falta|q le falta|que le falta|falta algo|todo en orden) "
+)
+#: Sentences that look like questions and tell.
+_TELLS = re.compile(r"^ ?(can you (log|put|add|mark)|would you (log|put|void|mark)|will (redo|do|be)|who welded these|is mistake|que se (rehaga|cuele)|cuando terminen|will you|can (u|you) (log|put)|hey this is|what a)\b")
+_SUPPOSED = re.compile(r" (if|say|suppose|supposing|hypothetical\w*|what if|had we|si (sacamos|mañana|manana|hacemos|metemos|la|junto|nomas|le)|y si|imagine|would be|digamos|supongamos) ")
+_PLANNED = re.compile(
+    r" (going to|will|fixing to|fixin to|about to|plan|planned|supposed to|want to|want|wants|need|needs|left|to go|remain\w*|backlog|still to|yet to|hopefully|ideally|aiming|could prob|schedule|shows|says|balance|missing|in the morning|first thing|have to wait|halfway|almost|not started|has not started|not yet|clamped|dry fitted|cutting the ends|right now|not done|do not log|"
+    r"faltan?|quedan?|pendientes?|por (hacer|soldar|weldear)|vamos a|voy a|hay que|tenemos que|quiere que|queremos|necesito|ocupo|segun el plano|plan de|a ver si|casi|a la mitad|sin soldar|estoy calentando|para (el|manana)|metemos|haremos|hacemos|deberian|entregar|siguen abiertos|los pasamos|cuando terminen|pon en la lista|si dios quiere) "
+)
+
+
+def is_question(text: Text) -> bool:
+    """Whether the text asks, with or without a question mark."""
+    return any(_asks(part(text, s, e), e < len(text.tokens) and text.word(e) == "?") for s, e in sentences(text))
+
+
+def _asks(text: Text, marked: bool) -> bool:
+    row = text.row()[0]
+    if _TELLS.match(row):
+        return False
+    return marked or bool(_OPENS.match(row)) or bool(_TAGS.search(row)) or bool(_INSIDE.search(row))
+
+
+def told_sentences(text: Text) -> list[tuple[int, int]]:
+    """The sentences that do not ask."""
+    return [(s, e) for s, e in sentences(text) if not _asks(part(text, s, e), e < len(text.tokens) and text.word(e) == "?")]
+
+
+def is_supposed(text: Text) -> bool:
+    """A hypothesis."""
+    return bool(_SUPPOSED.search(text.row()[0]))
+
+
+def is_planned(text: Text) -> bool:
+    """Wanted, planned or not finished."""
+    return bool(_PLANNED.search(text.row()[0]))
