@@ -35,7 +35,7 @@ def follow(text: Text, context: Context, acts: list[Act]) -> list[Act]:
     row = " ".join(t.word for t in text.tokens)
     settled = settle_names(text, row, context, acts)
     if len(text.tokens) <= MOST_WORDS:
-        for rule in (_answer, _cut, _verdict, _defect_told, _more, _correction, _pour_again):
+        for rule in (_answer, _cut, _redone, _verdict, _defect_told, _more, _correction, _pour_again):
             if (found := rule(text, row, context, settled)) is not None:
                 return [_remembering(a, row) for a in settle_names(text, row, context, found)]
     return [_remembering(a, row) for a in settled]
@@ -219,10 +219,25 @@ def _verdict(text: Text, row: str, context: Context, acts: list[Act]) -> list[Ac
         return [Act("report_inspection", {"numbers": "rest", "verdict": verdict})]
     if last is None or last.name not in ("report_splices", "report_rework", "report_inspection", "amend"):
         return None
+    if last.facts.get("void"):
+        return None
     if not re.search(_THIS, row) or not _numbers(last):
         return None
     facts: dict[str, Any] = {"numbers": _numbers(last), "verdict": verdict}
     return [Act("report_inspection", {**facts, **_defect_of(acts)})]
+
+
+def _redone(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "redid it": the splice rejected last."""
+    if _plain(text) or not re.search(
+        r"\b(redid|redone|did it (over|again)|rehic\w+|rehecho|lo hicimos (otra vez|de nuevo))\b", row
+    ):
+        return None
+    last = _last(context, "report_inspection")
+    if last is None or last.facts.get("verdict") != "reject" or _is_question(text) or not _numbers(last):
+        return None
+    facts = {k: v for k, v in acts[0].facts.items() if k in ("iron", "temp_f", "welders")} if acts else {}
+    return [Act("report_rework", {**facts, "numbers": _numbers(last), "done": True})]
 
 
 def _is_question(text: Text) -> bool:
@@ -275,6 +290,9 @@ _KINDS = (
 )
 
 
+_KIND_WORDS = r"(?:flat |edge )?(?:corners?|butts?|tees?|cross|crosses|wyes?|rectos?|esquinas?(?: planas?| de canto)?|tes?|cruz|cruces)"
+
+
 def _kind(row: str) -> str | None:
     return next((k for k, words in _KINDS if re.search(words, row)), None)
 
@@ -283,11 +301,11 @@ def _more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
     """ "2 more", "same again", "same but iron 1", "n the tee", "1 corner": another report like the last one."""
     last = _last(context, "report_splices", "report_rework")
     latest = _latest(context)
-    if (
-        last is None
-        or _is_question(text)
-        or (acts and acts[0].name in ("plan_splices", "ask_tally", "ask_cut", "report_rework"))
-    ):
+    if last is None or _is_question(text):
+        return None
+    if acts and acts[0].name in ("plan_splices", "ask_tally", "report_rework"):
+        return None
+    if latest is not None and latest.name == acts[0].name == "ask_cut":
         return None
     if re.search(
         r"\b(redid|redo|redone|rehic\w+|sample|muestra|need|will|gonna|tomorrow|falta\w*|cover|remind)\b", row
@@ -295,7 +313,8 @@ def _more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
         return None
     more, again, kind = re.search(_MORE, row), re.search(_AGAIN, row), _kind(row)
     numbers = _plain(text)
-    if not (more or again or (kind and _opens_with_and(row))) or len(numbers) > 1 or text.of("range"):
+    bare = kind and (_opens_with_and(row) or re.fullmatch(rf"\W*\d{{1,2}} {_KIND_WORDS}\W*", row))
+    if not (more or again or bare) or len(numbers) > 1 or text.of("range"):
         return None
     if acts and acts[0].name == "report_splices" and acts[0].facts.get("numbers"):
         return None

@@ -21,7 +21,26 @@ def settle_names(text: Text, row: str, context: Context, acts: list[Act]) -> lis
     """Each act with the site's own names for what it speaks of."""
     if not context.gazetteer.places and not context.last and not context.highest:
         return acts
-    return [_numbers_told(_placed(act, row, context), row, context) for act in acts]
+    return [_angle_told(_with_me(_numbers_told(_placed(act, row, context), row, context), row), row) for act in acts]
+
+
+def _with_me(act: Act, row: str) -> Act:
+    """ "me tavi and beck": the sender stands first in a row of names."""
+    welders = act.facts.get("welders")
+    if not welders or "me" in welders or not re.search(rf"\b(me|yo) ,? ?{re.escape(fold(str(welders[0])))}\b", row):
+        return act
+    return replace(act, facts={**act.facts, "welders": ["me", *welders]})
+
+
+def _angle_told(act: Act, row: str) -> Act:
+    """ "up the wall 90": the number behind a wall is the angle where a cut is asked and none is told."""
+    if act.name != "ask_cut" or act.facts.get("legs_deg") or any(k.endswith("turn_deg") for k in act.facts):
+        return act
+    hit = re.search(r"\b(?:wall|slab|muro|losa|pared) (\d{2,3})\b", row)
+    if hit is None or "inside_deg" in act.facts or not 15 <= int(hit[1]) <= 170:
+        return act
+    angle = float(hit[1])
+    return replace(act, facts={**act.facts, **({"turn_deg": angle} if angle == 90 else {"number_deg": angle})})
 
 
 def _placed(act: Act, row: str, context: Context) -> Act:
