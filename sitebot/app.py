@@ -219,10 +219,11 @@ def site_of(turn: Turn) -> Site:
 
 
 def open_reminders(desk: Desk) -> tuple[str, ...]:
-    """What reminders of this shift day ask for and nobody has settled, latest first."""
+    """What reminders of this shift day ask for and nobody has settled: those the person got first, the latest first."""
     open_now = {w.what for w in reminders.wanted(desk.site, desk.log, desk.now) if w.first <= desk.now}
     sent = [r for r in desk.log.reminded(desk.day) if r.what in open_now or r.what.startswith("own")]
-    return tuple(dict.fromkeys("unplug" if r.what.startswith("own") else r.what for r in reversed(sent)))
+    sent.sort(key=lambda r: (desk.me in r.to, r.at), reverse=True)
+    return tuple(dict.fromkeys("unplug" if r.what.startswith("own") else r.what for r in sent))
 
 
 def reply_text(

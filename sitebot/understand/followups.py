@@ -7,7 +7,7 @@ Without a talk before it (``sitebot read``) nothing is changed here.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -33,9 +33,9 @@ _MEANT = r"\b(i mean|i meant|meant|quise decir|digo|perdon|sorry|oops|scratch)\b
 def follow(text: Text, context: Context, acts: list[Act]) -> list[Act]:
     """The acts in the light of what came before; the same ones where nothing did."""
     row = " ".join(t.word for t in text.tokens)
-    settled = settle_names(text, row, context, acts)
-    if len(text.tokens) <= MOST_WORDS:
-        for rule in (_answer, _cut, _redone, _verdict, _defect_told, _more, _correction, _pour_again):
+    settled = settle_names(text, row, context, _beside(text, row, context, acts))
+    if len(text.tokens) <= MOST_WORDS or re.match(r"^\W*(make that|make it|wait|no sorry|sorry|my bad)\b", row):
+        for rule in (_answer, _done, _hours, _cut, _redone, _verdict, _defect_told, _more, _correction, _pour_again):
             if (found := rule(text, row, context, settled)) is not None:
                 return [_remembering(a, row) for a in settle_names(text, row, context, found)]
     return [_remembering(a, row) for a in settled]
@@ -99,6 +99,61 @@ def _which_angle(row: str, pending: Unclear) -> list[Act] | None:
     if not wanted or re.search(r"\d", row):
         return None
     return next((list(choice) for choice in pending.choices if wanted in choice[0].facts), None)
+
+
+# --- reminders and the day ------------------------------------------------------------------------------------------
+
+_DONE = r"\W*(?:ok |all |its |it s |yep |ya |si )?(?:done|did it|did that|will do done|listo|lista|hecho|ya quedo|ya esta|ready)\W*"
+
+
+def _done(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "done" and a thumbs-up answer the reminder that is open."""
+    thumbs = any(t.raw in ("👍", "✅", "👌") for t in text.tokens) and not re.search(r"[a-z0-9]", row)
+    if context.reminders and (thumbs or re.fullmatch(_DONE, row)):
+        return [Act("ack", {"what": context.reminders[0]})]
+    return None
+
+
+def _hours(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "what time we startin tmrw", "mon back to normal?": a question for the hours of a day."""
+    asks = _is_question(text) or re.search(r"\b(what time|when do|when are|a que hora|cuando)\b", row)
+    hours = re.search(r"\b(start\w*|back to normal|normal hours|empezamos|entramos|arrancamos|horario)\b", row)
+    if (
+        not (asks and hours)
+        or text.of("time", "n", "iron", "place")
+        or re.search(r"\b(weld\w*|iron|cut|sample)\b", row)
+    ):
+        return None
+    dates = text.of("date")
+    return [Act("ask_day", {"date": dates[0].value} if dates else {})]
+
+
+def _beside(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]:
+    """A heat told before a sample's verdict is a reading; "knock off at 2" is an end, not a day off."""
+    out = []
+    for act in acts:
+        if act.name == "plan_day" and (hit := re.search(_ENDS, row)) and not act.facts.get("start"):
+            clock = _afternoon(int(hit[1]), int(hit[2] or 0))
+            out.append(replace(act, facts={k: v for k, v in act.facts.items() if k != "no_work"} | {"end": clock}))
+            continue
+        out.append(act)
+    names = {a.name for a in acts}
+    if (
+        "report_sample" in names
+        and "report_iron" not in names
+        and (hit := re.match(r"^\W*(\d{3})(?: f)?(?: on the iron)? ?[,.]", row))
+    ):
+        temp = int(hit[1])
+        out += [Act("report_iron", {"event": "reading", "temp_f": temp})] if 250 <= temp <= 550 else []
+    return out
+
+
+_ENDS = r"\b(?:knock(?:ing)? off|quit(?:ting)?|wrap(?:ping)? up|done|stop|salimos|terminamos|paramos)(?: \w+)? (?:at|a las) (\d{1,2})(?::(\d\d))?\b"
+
+
+def _afternoon(hour: int, minute: int) -> str:
+    """A quitting time said without am or pm is in the afternoon."""
+    return f"{hour + 12 if hour < 8 else hour:02d}:{minute:02d}"
 
 
 # --- cuts -----------------------------------------------------------------------------------------------------------

@@ -97,7 +97,7 @@ _KIND = r"(?:flat |edge )?(?:butt|corner|tee|cross|wye|recto|tope|te|cruz|esquin
 def _numbers_told(act: Act, row: str, context: Context) -> Act:
     """ "8 butt" with a singular noun is number 8, not eight of them; "3 4 butts" after number 2 are numbers 3 and 4."""
     facts: dict[str, Any] = dict(act.facts)
-    if act.name != "report_splices" or facts.get("numbers") or not context.highest:
+    if act.name != "report_splices" or facts.get("numbers") or not context.gazetteer.places:
         return act
     singles = [int(n) for n in re.findall(rf"(?<![\w/.])(\d+) {_KIND}(?![a-z])", row) if int(n) >= 3]
     if singles and all(n <= context.highest + 8 for n in singles):
