@@ -21,7 +21,7 @@ Cue = Callable[[Text, Context], bool]
 
 def _iron(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    named = text.of("iron") or text.has("iron_noun") or text.has("cover_noun") or re.search(r" (everything|breaker|cord|la <n>|the <n>|on <n>) ", row)
+    named = text.of("iron") or text.has("iron_noun") or text.has("cover_noun") or re.search(r" (everything|breaker|cord|la <n>) ", row)
     event = iron_event(text)
     plain = event == "unplugged" and re.search(r" (unplug\w*|desconect\w*|desenchuf\w*|shut down) ", row)
     if text.has("made") and (named_kinds(text) or re.search(r" <n> (more )?(made|done|welded|in|butts|splices|empalmes) ", row)):
@@ -92,6 +92,27 @@ CUES: dict[str, Cue] = {
     "release_pour": _release,
     "plan_splices": _left,
 }
+
+
+def own(act: str, text: Text, context: Context) -> bool:
+    """Whether what is left when a clause is taken out still has a matter of this act."""
+    row = text.row()[0]
+    if act == "report_splices":
+        return bool(splice_rows(text) or named_kinds(text) or text.of("n")) and (text.has("made") or text.has("log_it") or bool(named_kinds(text)) or text.has("splice_noun"))
+    if act == "report_inspection":
+        return bool(verdict_of(row)) and bool(splice_rows(text) or text.of("place"))
+    if act == "amend":
+        return text.has("fix") and bool(text.of("n", "temp", "iron", "place"))
+    if act == "plan_day":
+        return bool(text.of("date", "time")) or text.has("no_work") or text.has("tomorrow")
+    if act == "ask_cut":
+        return row.rstrip().endswith("?") or text.has("cut")
+    if act == "set_crew":
+        return text.has("crew_word")
+    if act == "plan_pour":
+        return bool(text.of("place")) and text.has("pour")
+    cue = CUES.get(act)
+    return cue is not None and cue(text, context)
 
 
 def further(text: Text, context: Context) -> list[tuple[str, int, int]]:

@@ -63,7 +63,7 @@ def _is_name(text: Text, at: int) -> bool:
         return True
     if token.form == "int" and (token.value or 0) < 1000:
         return _names_place(text, at)
-    return token.form == "word" and len(token.raw) == 1 and token.raw.lower() in "abcdefghijkpqrst" and (token.raw.isupper() or token.raw.lower() not in {"a", "i", "y", "e", "o", "d", "r", "q", "k"}) and text.word(at + 1) not in {"<n>"}
+    return token.form == "word" and len(token.raw) == 1 and token.raw.lower() in "abcdefghijkpqrst" and (token.raw.isupper() and token.raw not in {"A", "I", "Y"} or token.raw.isupper() and text.word(at + 1) in {"", ",", ".", "on", "en", "me", ":", "and"} or token.raw.lower() not in {"a", "i", "y", "e", "o", "d", "r", "q", "k"} or token.raw == "a" and text.word(at + 1) in {",", ".", ""} ) and text.word(at + 1) not in {"<n>"}
 
 
 _COUNTED = {"butt", "butts", "tee", "tees", "corner", "corners", "more", "cross", "crosses", "straight", "straights", "flat", "edge", "splices", "empalmes", "rectos", "topes", "tes", "mas"}
@@ -73,6 +73,8 @@ def _names_place(text: Text, at: int) -> bool:
     token = text.tokens[at]
     after = text.word(at + 1)
     if token.spelled and after in _COUNTED or after in {"am", "pm", "oclock", "degrees", "a.m", "o"}:
+        return False
+    if token.value in {90, 45, 135} and text.word(at - 2) in {"the", "al", "el"} and text.word(at - 1) in {"wall", "muro", "slab", "losa", "pared"}:
         return False
     if 260 <= (token.value or 0) <= 480 and text.word(at - 1) not in {"nivel", "station", "sta", "el", "level"}:
         return False
@@ -117,7 +119,7 @@ def _right(text: Text, end: int) -> int:
         after = end + 2 + skip
         if text.word(end + 1 + skip) not in _TIMES and len(text.word(end + 1 + skip)) > 3:
             return _right(text, after)
-    if text.word(end) in _words("compass") and text.free(end):
+    if text.word(end) in _words("compass") and text.free(end) and text.word(end) not in {"derecho"}:
         return _right(text, end + 1)
     if _is_name(text, end):
         return end + 1

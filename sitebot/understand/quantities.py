@@ -58,6 +58,9 @@ def _fraction(text: Text, at: int) -> bool:
 
 
 def _unit_before(text: Text, at: int) -> bool:
+    if text.word(at - 1) == "number" and text.word(at + 1) == "wire":
+        text.add("gauge", at - 1, at + 2, text.tokens[at].value, "AWG")
+        return True
     if text.word(at - 1) in {"gauge", "calibre", "awg"} or (text.word(at - 2) in {"gauge", "calibre"} and text.word(at - 1) in {"no", "de"}):
         text.add("gauge", at - 1, at + 1, text.tokens[at].value, "AWG")
         return True
@@ -116,6 +119,10 @@ def _is_length(text: Text, at: int) -> bool:
     token, after = text.tokens[at], text.tokens[at + 1]
     if after.glued or token.form in {"fraction", "decimal"}:
         return True
+    if after.word == "in" and text.word(at + 2) in {"plane", "plan", "the", "a"}:
+        return False
+    if after.word == "m" and text.has("power"):
+        return True
     if after.word != "in":
         return after.word == "mil" or not text.spanish
     return token.value in _PROFILES and text.word(at + 2) in _AFTER_WIDTH and (
@@ -125,6 +132,8 @@ def _is_length(text: Text, at: int) -> bool:
 
 def _other(text: Text, at: int) -> bool:
     token, word = text.tokens[at], text.word(at + 1)
+    if word == "with" and at + 1 < len(text.tokens) and (text.tokens[at + 1].glued or text.tokens[at + 1].raw == "W"):
+        word = "watt"
     size = 2
     if word == "-":
         word, size = text.word(at + 2), 3

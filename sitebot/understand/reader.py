@@ -11,6 +11,7 @@ from sitebot.understand.facts.fill import fill
 from sitebot.understand.followups import follow
 from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
+from sitebot.understand.matters import own as is_own
 from sitebot.understand.model import Linear, packed
 from sitebot.understand.reading_marks import read_marks
 
@@ -43,7 +44,7 @@ def _acts(model: Linear, marks: Text, context: Context) -> tuple[Choice, list[Ac
     if beside:
         rest = without(marks, [(s, e) for _, s, e in beside])
         own = choose(rest, context, model) if len(rest.tokens) > 1 else None
-        if own and own.act in _WITH_MORE and own.act not in {name for name, _, _ in beside} and own.margin > 0.05:
+        if own and own.act in _WITH_MORE and own.act not in {name for name, _, _ in beside} and is_own(own.act, rest, context):
             acts = fill(own.act, rest, context)
             for name, start, end in beside:
                 acts += fill(name, part(marks, start, end), context)

@@ -153,7 +153,7 @@ def _clock_cue(text: Text, at: int) -> bool:
     if text.word(at - 1) in {"at", "@", "since", "commenced", "log", "approx"} and not (280 <= (text.tokens[at].value or 0) <= 460 and not text.tokens[at].raw.startswith("0") and not text.has("event.plugged_in")):
         return True
     cues = {"in", "plugged", "plug", "everything", "plugger", "start", "saturday", "sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "begin"}
-    named = {"commenced", "unplugged", "plugged", "went", "on", "up", "off", "start", "kickoff"}
+    named = {"commenced", "unplugged", "plugged", "start", "kickoff"}
     value = text.tokens[at].value or 0
     if not 400 <= value <= 2000 or 330 <= value <= 430 and not text.has("event.unplugged") and not text.has("remind"):
         return False

@@ -62,7 +62,8 @@ def _one(match: re.Match[str], text: str) -> list[Token]:
         return [*tokens_of(head), *tokens_of(tail)]
     if form == "fraction" and _value(form, raw) is None:
         form = "code"
-    word = short(fold(raw)) if form == "word" else fold(raw)
+    letter = len(raw) == 1 and raw in "DKXPQ"
+    word = short(fold(raw)) if form == "word" and not letter else fold(raw)
     parts = word.split() if form == "word" else []
     if len(parts) > 1:
         return [Token(raw, part, "word", None, False, glued) for part in parts]

@@ -18,6 +18,11 @@ _RULE = re.compile(
 )
 _THICK_AFTER = re.compile(r"^(thick|thk|web|stock|material|sheet|strip|wall|profile|stuff|section|de grueso|de espesor|gruesa|plate|one|thickness|de ancho|wide|millimetre section|grueso|mil sheet|flange|pvc|the one|en placa|web)")
 _THICK_BEFORE = re.compile(r"(web|thick|thickness|stock|material|sheet|strip|is|of|espesor|grueso|placa de|banda de|banda|lamina de|cinta de|perfil de|alma son|on|in the small|the small|thick one|the same|in|en banda de|grueso total|profile|es de|de|on a|only|still|web is|web only|total)( \w+)?$")
+#: Said to be in line, a bulb or rib is no defect.
+_TRUE = {
+    "bulb_misaligned": re.compile(r" (bulbs?|bulbo) (\w+ ){0,3}(true|dead on|fine|lined up|line up|perfect|bien|en linea|centered|good|spot on|van en linea)"),
+    "ribs_misaligned": re.compile(r" (ribs?|costillas|nervios) (\w+ ){0,5}(true|dead on|fine|lined up|line up|perfect|bien|en linea|meet fine|good|spot on|van en linea)"),
+}
 _HARD = {"porosity", "bubbles", "char", "overlap", "separation"}
 
 
@@ -28,7 +33,7 @@ def _near(text: Text, mark: Mark) -> tuple[str, str]:
 
 
 def _defect(text: Text, row: str) -> str:
-    found = [key for _, key in found_defects(row)]
+    found = [key for _, key in found_defects(row) if not _TRUE.get(key) or not _TRUE[key].search(row)]
     pulls = text.of("pull")
     if pulls and "overlap" not in found:
         return "tensile"
@@ -86,7 +91,8 @@ def _tensile(text: Text) -> dict[str, Any]:
     row = text.row()[0]
     values = [(m, float(m.value)) for m in text.of("pull", "n", "temp") if isinstance(m.value, (int, float)) and (m.kind == "pull" or float(m.value) > 5)]
     if len(values) >= 2:
-        parent = next((v for m, v in values if re.search(r"(parent|banda|sheet|base|cinta|strip|material)( \w+){0,3}$", _near(text, m)[0]) or re.match(r"(parent|for the sheet|la banda|base|on <n> parent|en la cinta|de la banda|psi parent|for parent|la cinta)", _near(text, m)[1])), None)
+        parent = next((v for m, v in values if re.search(r"(parent|banda|sheet|base|cinta|strip|material)( \w+){0,3}$", _near(text, m)[0])), None)
+        parent = parent or next((v for m, v in values if re.match(r"(parent|for the sheet|la banda|base|on <n> parent|en la cinta|de la banda|psi parent|for parent|la cinta)", _near(text, m)[1])), None)
         numbers = [v for _, v in values][:2]
         low, high = min(numbers), max(numbers)
         if parent is not None and parent in numbers:
@@ -105,7 +111,9 @@ def _tensile(text: Text) -> dict[str, Any]:
 
 def _measure(facts: dict[str, Any], text: Text, defect: str) -> None:
     lengths = [m for m in text.of("len") if not re.search(r"(bead a good|nowhere under)$", _near(text, m)[0]) or defect in {"", "thin_bead"}]
-    shares = text.of("pct")
+    shares = text.of("pct") if len(lengths) < 2 else []
+    if len(lengths) >= 3 and lengths[0].value == lengths[1].value and re.search(r" (sorry|perdon|i mean|digo) ", text.row()[0]):
+        lengths = lengths[1:]
     thick = _thickness(text, lengths, defect)
     if thick is not None:
         lengths = [m for m in lengths if m is not thick]

@@ -8,6 +8,7 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts.defects import first_defect
+from sitebot.understand.facts.around import after, before
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.facts.kinds import Named, named_kinds, refine
 from sitebot.understand.marks import Mark, Text
@@ -29,9 +30,9 @@ def amend_acts(text: Text, context: Context) -> list[Act]:
     if swaps:
         return swaps
     change, used = _change(text, context, targets)
-    numbers = [t for t in targets if t not in used]
-    if "number" in change and change["number"] in numbers:
-        numbers = [t for t in numbers if t != change["number"]]
+    numbers = [t for t in targets if str(t) != change.get("iron") or len(targets) == 1]
+    if _LAST.search(text.row()[0]) and not _single_numbers(text):
+        numbers = []
     return [Act("amend", {"target": t, "change": change}) for t in numbers or ["last"]]
 
 
@@ -48,37 +49,38 @@ def _single_numbers(text: Text) -> list[tuple[int, int, bool]]:
     return [(r.start, n, r.signed) for r in rows(text) for n in r.numbers if isinstance(n, int)]
 
 
+_SUBJECT = re.compile(
+    r"^(was|is|were|are|has|had|got|should|shall|fue|fueron|era|va|van|no era|no va|no fue|al final|lo|la|le|went|son|esta|profile|falto|entry|y|says|tiene|pongale|been|take|list|=|on it|with|never|quita\w*|and <n> (are|were))\b|^(=|$|\.|,|-|:)"
+)
+_OBJECT = re.compile(
+    r"(temp on|time on|profile on|defect on|temp del|entry for|iron for|put \w+ on|on|for|splice|void|scratch|delete|bin|remove|make|change|amend|rejection of|failed|passed|misread|take|dictamen del|plancha del|"
+    r"correct|fix|quita|borra|anula|corrige|borrame|tumbame|called|called it|con el|cambia\w*|sorry|perdon|oops|in|en|with|to)( splice| number| #| el| la| al| del)*$"
+)
+#: A number after these is a count or a new value, never the splice.
+_VALUE = re.compile(
+    r"(make it|its|it is|it was|instead of|not|no|eran|fueron|son|salen|only made|i said|i meant|meant|you two|told you|me down for|gave you|there were|was|were|puse|than|to|only|era|es|digo|and|said|counting|you|is really|malo es|make that|numero|read|typed as)( splice| number| #| el| la| iron| plancha| a)*$"
+)
+_THINGS = re.compile(r"^(butts?|tees?|corners?|topes?|rectos?|more|splices|empalmes|crosses|people|of|veces|times|mensajes|messages|pulgadas|de hace|de cisterna|de los)\b")
+_LAST = re.compile(r" (last one|last bunch|the last|that last|ultimo|ultima|ultimos|hace rato|hace ratito|hace un rato|my last|last entry|last 1) ")
+_RENUMBER = re.compile(r" (splice|number|numero|called|typed as|is really|transposed|wrong number|malo es|make that|got typed|redone|# <n>|el <n> ,? no el|me baile) ")
+
+
 def _targets(text: Text) -> list[int]:
-    """Splice numbers of the correction, as far as they can be told from the values."""
-    row = text.row()[0]
+    """Splices the correction speaks of: the number it says something about, not the numbers it puts in."""
     found: list[int] = []
     for r in rows(text):
-        before = _before(text, r.start)
-        after = _after(text, r.end)
-        if re.search(r"(not|make it|was|its|it is|instead of|eran|fueron|son|salen|only made|it is|puse|you two|me down for|dup of|repetido con|con el|than|gave you|i said|meant|es|no es|is really|as|double of)( #| splice| number| el| la)?$", before) and not re.match(r"(was|is|were|fue|era|isnt|no|on|should|got|go|take)\b", after):
+        numbers = [n for n in r.numbers if isinstance(n, int)]
+        head, tail = before(text, r.first), after(text, r.end)
+        signs = {text.word(i) for i in range(r.start, r.end)}
+        if _THINGS.match(tail) and not signs & {"#", "splice", "number"} or signs & {"los", "las"}:
             continue
-        if re.match(r"(butts?|tees?|corners?|topes?|rectos?|more|splices|empalmes|crosses|and a|for the|of|not <n>|no <n>|instead|people)\b", after) and not r.signed:
-            continue
-        found += [n for n in r.numbers if isinstance(n, int)]
-    if re.search(r" (void|scratch|delete|bin|borra\w*|quita\w*|anula) ", row) and not found:
-        found = [n for _, n, _ in _single_numbers(text)][:1]
-    if not found and re.search(r" (splice|#|number|el|la|empalme) <n> ", row) and not re.search(r" (los|las) <n> ", row):
-        found = [n for _, n, signed in _single_numbers(text) if signed][:1]
-    if re.search(r" (last one|last bunch|the last|that last|ultimo|ultima|ultimos|hace rato|hace ratito|hace un rato) ", row) and not any(s for _, _, s in _single_numbers(text)):
-        return []
-    return found
-
-
-def _before(text: Text, at: int) -> str:
-    row, places = text.row()
-    index = next((i for i, p in enumerate(places) if p >= at and i and row[i - 1] == " "), len(row))
-    return row[:index].strip()
-
-
-def _after(text: Text, at: int) -> str:
-    row, places = text.row()
-    index = next((i for i, p in enumerate(places) if p >= at and i and row[i - 1] == " "), len(row))
-    return row[index:].strip()
+        value = bool(_VALUE.search(before(text, r.start)) or _VALUE.search(head))
+        strong = bool(signs & {"#", "splice", "empalme"}) and not re.search(r"(meant|not|no)( \w+)?$", before(text, r.start))
+        article = bool(signs & {"el", "la", "al", "del", "lo"}) and not value
+        subject = bool(_SUBJECT.match(tail)) and not value and (r.first <= 3 or bool(_OBJECT.search(head)) or text.word(r.start - 1) in {".", ",", "and", "y", ";"})
+        if strong or article or subject or _OBJECT.search(head) and not value:
+            found += numbers
+    return list(dict.fromkeys(found))
 
 
 def _per_number(text: Text) -> list[Act]:
@@ -109,13 +111,13 @@ def _right_of(text: Text, marks: list[Mark]) -> Mark | None:
     """Of several values the right one: not the one after "not", else the one after "should be", "meant", "fue"."""
     if not marks:
         return None
-    good = [m for m in marks if not re.search(_NOT + r"( in| on| of| de| la| el| en| a| at| the| a la| era| con la| con)*$", _before(text, m.start))]
-    wrong = [m for m in good if re.search(r"(i (put|said|texted|called|typed)|te puse|puse|le dije|typed as|fingered|says|log says|gave you|you have me down for|ya|tell you|dice)( \w+)?( for)?( \w+)?$", _before(text, m.start))]
+    good = [m for m in marks if not re.search(_NOT + r"( in| on| of| de| la| el| en| a| at| the| a la| era| con la| con)*$", before(text, m.start))]
+    wrong = [m for m in good if re.search(r"(i (put|said|texted|called|typed)|te puse|puse|le dije|typed as|fingered|says|log says|gave you|you have me down for|ya|tell you|dice)( \w+)?( for)?( \w+)?$", before(text, m.start))]
     pick = [m for m in good if m not in wrong] or good
     if len(pick) == 1:
         return pick[0]
     for mark in pick:
-        if re.search(r"(should be|should read|is|was|its|it is|meant|fue|era|es|shoulda been|made|make it|debe decir|shall be|was really)( \w+)?( the)?$", _before(text, mark.start)):
+        if re.search(r"(should be|should read|is|was|its|it is|meant|fue|era|es|shoulda been|made|make it|debe decir|shall be|was really)( \w+)?( the)?$", before(text, mark.start)):
             return mark
     return pick[0] if pick else marks[0]
 
@@ -158,7 +160,7 @@ def _values_into(change: dict[str, Any], text: Text, row: str) -> None:
             change["profile"] = found
     if "iron" not in change and re.search(r" (iron|irons|plancha|wrong iron) ", row):
         _iron_into(change, text, row)
-    bare = [m for m in text.of("n") if re.search(r"(temp|temperature|heat|f)( \w+){0,4}$", _before(text, m.start)) and 140 <= (m.value if isinstance(m.value, int) else 0) <= 480]
+    bare = [m for m in text.of("n") if re.search(r"(temp|temperature|heat|f)( \w+){0,4}$", before(text, m.start)) and 140 <= (m.value if isinstance(m.value, int) else 0) <= 480]
     if "temp_f" not in change and bare:
         pick = _right_of(text, bare)
         if pick:
@@ -176,12 +178,12 @@ def _iron_into(change: dict[str, Any], text: Text, row: str) -> None:
 
 def _kind_into(change: dict[str, Any], text: Text, row: str) -> None:
     kinds = named_kinds(text)
-    good = [k for k in kinds if not re.search(r"(not|no era|wasnt|was not|not an?|no|put|puse|puse como|la puse como|como|no un|no una|that was not)( <n>| a| an| un| una| the)?$", _before(text, k.start))]
+    good = [k for k in kinds if not re.search(r"(not|no era|wasnt|was not|not an?|no|put|puse|puse como|la puse como|como|no un|no una|that was not)( <n>| a| an| un| una| the)?$", before(text, k.start))]
     counted = [k for k in good if k.count is not None and k.plural]
     if len(counted) >= 1 and len(good) >= 2 and re.search(r" (and|y) (a|un|una) ", row):
         change["joints"] = {k.kind: k.count or 1 for k in good}
         return
-    pick = next((k for k in good if re.search(r"(was|is|be|a|an|the|era|es|fue|make <n> a|va|to a|corners?|edge|as a|were|cruz|to)$", _before(text, k.start))), None) or (good[0] if good else None)
+    pick = next((k for k in good if re.search(r"(was|is|be|a|an|the|era|es|fue|make <n> a|va|to a|corners?|edge|as a|were|cruz|to)$", before(text, k.start))), None) or (good[0] if good else None)
     if pick is None or (pick.count is not None and pick.plural and len(good) == 1 and re.search(r" (its|it is|make it|was) ", row)):
         return
     kind = pick.kind
@@ -196,7 +198,7 @@ def _people_into(change: dict[str, Any], text: Text, context: Context, row: str)
     groups = people.groups()
     denied: set[str] = set()
     for at, token in enumerate(text.tokens):
-        if people.is_name(at) and re.search(r"(not|no|no fui|puse a|says)( a)?$", _before(text, at)) or token.word in {"me", "yo", "i"} and re.search(r"(not|no|no fui|wasnt|was not)$", _before(text, at)):
+        if people.is_name(at) and re.search(r"(not|no|no fui|puse a|says)( a)?$", before(text, at)) or token.word in {"me", "yo", "i"} and re.search(r"(not|no|no fui|wasnt|was not)$", before(text, at)):
             denied.add(people.shown(at).lower())
     left = [n for g in groups for n in g if n.lower() not in denied]
     if not left and groups:
@@ -230,28 +232,23 @@ def _verdict_change(text: Text, row: str) -> str:
 def _number_change(change: dict[str, Any], text: Text, targets: list[int], used: list[int], row: str) -> None:
     """Counts ("its 5 not 4") and renumbering ("meant 71 not 17")."""
     single = _single_numbers(text)
-    values = [n for _, n, _ in single]
-    signed = any(s for _, _, s in single)
-    renumber = re.search(r" (splice|number|numero|called|typed as|is really|is not redone|meant splice|transposed|wrong number|should read <n>|malo es|el numero|make that|fat finger\w*) ", row)
-    if len(values) >= 2 and (signed or renumber) and not re.search(r" (butts|tees|corners|splices|you have me down|i said <n> butts|los de|counted|contando) ", row):
+    if len(single) >= 2 and (_RENUMBER.search(row) or targets and len(targets) < len(single) and not re.search(r" (you have me down|butts|tees|made) ", row)) and not _LAST.search(row):
         new, old = _new_and_old(text, single)
         change["number"] = new
-        used[:] = [t for t in targets if t not in {old}]
-        if old not in targets:
-            targets.append(old)
+        targets[:] = [old]
         return
     marks = [m for m in text.of("n") if isinstance(m.value, int)]
     right = _right_of(text, marks)
-    if right is not None:
+    if right is not None and (not targets or len(marks) > 1 and right.value not in targets):
         change["count"] = right.value
-        used[:] = [int(m.value) for m in marks]
+        targets[:] = []
 
 
 def _new_and_old(text: Text, single: list[tuple[int, int, bool]]) -> tuple[int, int]:
     """Of two numbers the right one and the wrong one."""
     first, second = single[0][1], single[1][1]
-    before_second = _before(text, single[1][0])
-    before_first = _before(text, single[0][0])
+    before_second = before(text, single[1][0])
+    before_first = before(text, single[0][0])
     if re.search(r"(not|no|no era|y no|i put)( splice| el| la| #| number)*$", before_second) or re.search(r"(should read|malo es|make that)( \w+)?$", before_first):
         return first, second
     if re.search(r"(no|not|no es|no era|puse)( \w+)?$", before_first) and len(single) > 1:

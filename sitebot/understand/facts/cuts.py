@@ -26,8 +26,8 @@ _EACH = re.compile(r"^(each|on each|cada|por lado|each side|on the saw|on each e
 _SIDES = {"hexagon": 6, "hexagonal": 6, "octagon": 8, "octagonal": 8, "octagono": 8, "hexagono": 6, "pentagon": 5, "pentagono": 5, "ochavo": 8}
 _PLANE = (
     ("compound", re.compile(r" (compound|compuesto|at the same (time|spot|joint)|turns and (drops|climbs|goes)|both ways|al mismo tiempo|in plane plus|out of plane) ")),
-    ("edge", re.compile(r" (on edge|on its edge|edge|edge turn|up the wall|straight up|easy way|stand up|stands up|standing|upstand|upright|vertical|climbs|ramp|slope|bends up|de canto|canto|por lo facil|lo facil|parada|parado|talud|rampa|al muro|over the hump|goes up|on da edge) ")),
-    ("flat", re.compile(r" (flat|lying flat|laying flat|lays flat|laid flat|in plan|in plane|hard way|web flat|en planta|en plano|plana|plano|acostad[oa]s?|echad\w+|tumbad[oa]s?|recostada|plane of the web|in the plane) ")),
+    ("edge", re.compile(r" (on edge|on its edge|edge|edge turn|up the wall|straight up the|easy way|stand up|stands up|standing|upstand|upright|vertical|climbs|ramp|slope|bends up|de canto|canto|por lo facil|lo facil|parada|parado|talud|rampa|al muro|over the hump|goes up|on da edge) ")),
+    ("flat", re.compile(r" (flat|lying flat|laying flat|lays flat|laid flat|in plan|in plane|hard way|web flat|en planta|en plano|plana|planas|plano de la banda|giro plano|en plano|todo plano|acostad[oa]s?|echad\w+|tumbad[oa]s?|recostada|plane of the web|in the plane) ")),
 )
 
 
@@ -78,7 +78,7 @@ def _angles(text: Text) -> list[Mark]:
     found = []
     for mark in text.of("n", "ang", "temp"):
         value = mark.value
-        if not isinstance(value, (int, float)) or not 0 < value <= 360:
+        if not isinstance(value, (int, float)) or not 1 <= value <= 360:
             continue
         before, after = _before(text, mark.start, 2), _after(text, mark.end, 2)
         if re.search(r"(splice|#|saw|detail|line|wall|joint|no|number|sta|iron|junta|muro|losa)$", before) and mark.kind == "n" and not re.search(r"(saw|wall|no)$", before):
@@ -94,7 +94,7 @@ def _angles(text: Text) -> list[Mark]:
 def ask_cut(text: Text, context: Context) -> list[Act]:
     """What is asked of the saw."""
     row = text.row()[0]
-    joint = _joint(text, row)
+    joint = _joint(text, f" {' '.join(t.word for t in text.tokens)} ")
     facts: dict[str, Any] = {"joint": joint, "plane": _plane(row, text)}
     marks = _angles(text)
     if joint in {"tee", "cross", "wye"}:
@@ -168,7 +168,7 @@ def _turn(facts: dict[str, Any], text: Text, row: str, marks: list[Mark]) -> Non
     if polygon:
         facts |= {"turn_deg": polygon, "inside_deg": 180 - polygon}
         return
-    if re.search(r" slope | talud ", row) and (re.search(r"\b1 ?[:a] ?1\b", " ".join(t.raw for t in text.tokens)) or re.search(r"1:1", " ".join(t.raw for t in text.tokens))):
+    if any(t.word in {"slope", "talud", "pendiente"} for t in text.tokens) and (re.search(r"\b1 ?[:a] ?1\b", " ".join(t.raw for t in text.tokens)) or re.search(r"1:1", " ".join(t.raw for t in text.tokens))):
         facts |= {"turn_deg": 45, "inside_deg": 135}
         return
     said = _said(text, row, marks)
@@ -205,7 +205,8 @@ def _said(text: Text, row: str, marks: list[Mark]) -> dict[str, Any]:
             return _turned(got[0])
         return {}
     if best[1] == "turn":
-        return _turned(best[2])
+        slight = re.search(r" (barely|hardly|slight\w*|apenas|casi recto|a hair) ", row)
+        return {"inside_deg": best[2], "turn_deg": 180 - best[2]} if slight and best[2] >= 150 else _turned(best[2])
     if best[1] == "inside":
         return {"inside_deg": best[2], "turn_deg": 180 - best[2]}
     return _bare(best[2], [v for _, k, v in scored if k == "bare"], row, kinds)
@@ -224,10 +225,12 @@ def _bare(value: float, values: list[float], row: str, kinds: set[str]) -> dict[
     if value == 180:
         return {"turn_deg": 0, "inside_deg": 180, "joint": "straight"}
     inside, turn = bool(_INSIDE.search(row)), bool(_TURN_NEAR.search(row)) or bool(re.search(r" (off straight|off the straight|from straight|ramp|rampa) ", row))
+    if re.search(r" (no idea|ni idea|do not know|not sure|no se si|which one|inside or|inside o) ", row):
+        return {"number_deg": value}
     if inside and not turn:
         return {"inside_deg": value, "turn_deg": 180 - value}
     if turn and not inside:
-        return {"inside_deg": value, "turn_deg": 180 - value} if value >= 150 and "barely" in row else _turned(value)
+        return _turned(value)
     if re.search(r" (acute|obtuse|obtusa|aguda) ", row):
         return {"inside_deg": value, "turn_deg": 180 - value}
     return {"number_deg": value}

@@ -98,7 +98,7 @@ def _rows_of(text: Text, start: int, end: int, inside: list[Row], found: list[Gr
     cuts = [start, *(_cut(text, start, a, b) for a, b in zip(inside, inside[1:], strict=False)), end]
     for row, low, high in zip(inside, cuts, cuts[1:], strict=False):
         numbers = list(row.numbers)
-        said = _REST.split(between(text, low, high))[0] + " "
+        said = _before_rest(between(text, low, high))
         if text.word(row.start - 2) == "out" and text.word(row.start - 1) == "of":
             continue
         if out and set(numbers) <= set(out):
@@ -112,6 +112,12 @@ def _rows_of(text: Text, start: int, end: int, inside: list[Row], found: list[Gr
         found.append(Group([n for n in numbers if n not in out], verdict_of(said), low, high, held=is_held(said)))
         if rest := _rest(text, row.end, high):
             found.append(rest)
+
+
+def _before_rest(said: str) -> str:
+    """The words up to "everything else"; all of them where it leads."""
+    match = _REST.search(said)
+    return f"{said[: match.start()]} " if match and match.start() > 3 else said
 
 
 def _rest(text: Text, start: int, end: int) -> Group | None:
@@ -128,6 +134,10 @@ def _cut(text: Text, start: int, left: Row, right: Row) -> int:
     """Where the words of one row end and those of the next begin: after a verdict that follows, before one that leads."""
     gap = between(text, left.end, right.start)
     leads = bool([k for _, k in weighed(between(text, start, left.start)) if k in {"reject", "accept", "fine"}])
+    rest = _REST.search(gap)
+    if rest and weighed(gap[rest.start() :]) == []:
+        words = gap[: rest.start()].split()
+        return left.end + len(words)
     seps = [i for i in range(left.end, right.start) if text.word(i) in {",", "and", "but", "y", "pero", ":", "-"}]
     if leads and seps and weighed(gap):
         return seps[0]

@@ -5,18 +5,18 @@ from __future__ import annotations
 from sitebot.understand import lexicon
 from sitebot.understand.facts.defects import all_denied, first_defect
 
-_KEYS = ("hold", "idle", "reject", "accept", "poor", "fine")
+_KEYS = ("hold", "idle", "reject", "accept", "poor", "fine", "not")
 
 
 def weighed(words: str) -> list[tuple[int, str]]:
-    """The words of a verdict in order; a place that a stronger meaning took counts once."""
+    """The words of a verdict in order; where two overlap the longer counts."""
+    hits = [(m.start() - m.end(), rank, m.start(), m.end(), key) for rank, key in enumerate(_KEYS) for m in lexicon.pattern(f"verdict.{key}").finditer(words)]
     found: list[tuple[int, str]] = []
     taken: list[tuple[int, int]] = []
-    for key in _KEYS:
-        for match in lexicon.pattern(f"verdict.{key}").finditer(words):
-            if not any(s < match.end() and match.start() < e for s, e in taken):
-                taken.append((match.start(), match.end()))
-                found.append((match.start(), key))
+    for _, _, start, end, key in sorted(hits):
+        if not any(s < end and start < e for s, e in taken):
+            taken.append((start, end))
+            found.append((start, key))
     return sorted(found)
 
 
@@ -26,7 +26,7 @@ def verdict_of(words: str) -> str:
     strong = [key for _, key in found if key in {"reject", "accept"}]
     if strong:
         return strong[-1]
-    weak = [key for _, key in found if key in {"fine", "poor"}]
+    weak = [key for _, key in found if key in {"fine", "poor"}] or [{"not": "poor"}[key] for _, key in found if key == "not"]
     if first_defect(words) and "fine" not in weak[-1:]:
         return "reject"
     if weak:
