@@ -62,6 +62,7 @@ class World:
         self.gateway: Gateway | None = None
         self._phones: list[Phone] = []
         self._bots: list[Echo] = []
+        self._registered = False
 
     async def phone(self, name: str, *, known: bool = True) -> Phone:
         """A person; on the roster unless said otherwise."""
@@ -73,8 +74,9 @@ class World:
         return phone
 
     async def log_bot_in(self) -> Answers:
-        if not (self.store / "account.json").exists():
+        if not self._registered:
             self.server.register(f"bot_{self.tag}")
+            self._registered = True
         url = self.gateway.url if self.gateway else self.server.url
         console = Answers(url, self.bot_id, PASSWORD)
         await log_in(console, self.store)

@@ -10,6 +10,7 @@ import json
 import pathlib
 import sqlite3
 import sys
+import traceback
 from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
@@ -137,7 +138,9 @@ class Echo:
     async def stop(self) -> None:
         for task in self._tasks:
             task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
+        for ended in await asyncio.gather(*self._tasks, return_exceptions=True):
+            if isinstance(ended, Exception):
+                traceback.print_exception(ended)
 
 
 class Queued(Outgoing):

@@ -18,7 +18,7 @@ import structlog
 from sitebot.channels.matrix.account import Account
 from sitebot.channels.matrix.rooms import Room
 from sitebot.channels.matrix.shield import ShieldedClient
-from sitebot.channels.matrix.wire import asked
+from sitebot.channels.matrix.wire import NOT_A_HOMESERVER, asked
 from sitebot.errors import ChannelError, Refused, Unreachable
 
 log = structlog.get_logger(__name__)
@@ -29,6 +29,8 @@ SKIPS = 20
 
 class BotClient(ShieldedClient):
     """Used by one process at a time for one device."""
+
+    access_token: str
 
     def __init__(self, *arguments: Any, **options: Any) -> None:
         super().__init__(*arguments, **options)
@@ -68,6 +70,30 @@ class BotClient(ShieldedClient):
             self.olm.account.mark_keys_as_published()
             self.olm.save_account()
         return answer
+
+    async def parse_body(self, transport_response: Any) -> dict[Any, Any]:
+        """The JSON of an answer; of anything that no homeserver would say, an error.
+
+        nio makes {} of a gateway's page and looks at no status: where {} means yes (a room's key passed on, an
+        invitation declined, a message to a device) it takes a 502 for a yes.
+        """
+        try:
+            body = await transport_response.json(content_type=None)
+        except ValueError:  # among them bodies that are not JSON, or not even text
+            body = None
+        if isinstance(body, dict) and (transport_response.status < 400 or "errcode" in body):
+            return body
+        return {"errcode": NOT_A_HOMESERVER, "error": f"status {transport_response.status} without words of Matrix"}
+
+    async def receive_response(self, response: Any) -> None:
+        """Take an answer in, and keep the token.
+
+        nio builds ShareGroupSessionError with its arguments in the wrong places, so that each failed sharing of a key
+        reads as a logout by the server, upon which it throws its access token away.
+        """
+        token = self.access_token
+        await super().receive_response(response)
+        self.access_token = self.access_token or token
 
     async def housekeeping(self) -> None:
         """What the library's own loop does besides syncing. A failure waits for the next round."""

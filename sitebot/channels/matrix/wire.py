@@ -23,6 +23,8 @@ log = structlog.get_logger(__name__)
 
 #: The account is gone for this token: waiting does not bring it back.
 GONE = frozenset({"M_UNKNOWN_TOKEN", "M_MISSING_TOKEN", "M_USER_DEACTIVATED", "M_USER_LOCKED"})
+#: Our own code for an answer that is none of Matrix (client.py gives it): a gateway speaks, try again.
+NOT_A_HOMESERVER = "SITEBOT_NOT_A_HOMESERVER"
 FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 60.0
 
 
@@ -65,7 +67,7 @@ def trouble(status: int, code: str | None, message: str, retry_after_ms: int | N
         return LoggedOut(f"The homeserver no longer knows our login ({code}: {message}). Run: sitebot matrix login")
     if status == 429 or code == "M_LIMIT_EXCEEDED":
         return Throttled((retry_after_ms or 5000) / 1000)
-    if code and 400 <= status < 500:
+    if code and code != NOT_A_HOMESERVER and 400 <= status < 500:
         return Refused(f"The homeserver refused: {code} {message}")
     return Unreachable(f"The homeserver is in trouble (status {status}, {code or 'no error code'})")
 
