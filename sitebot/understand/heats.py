@@ -26,7 +26,7 @@ def mark_heats(text: Text) -> None:
             continue
         if 260 <= token.value <= 480 and _is_heat(text, at):
             text.add("temp", at, at + 1, heat_f(token.value, "F"), "F")
-        elif 140 <= token.value <= 210 and _is_celsius(text, at):
+        elif 140 <= token.value <= 230 and (_is_celsius(text, at) or any(t.word in {"celsius", "centigrados"} for t in text.tokens) and at < 3):
             text.add("temp", at, at + 1, heat_f(token.value, "C"), "C")
 
 
@@ -45,7 +45,7 @@ def _is_heat(text: Text, at: int) -> bool:
     if about_iron:
         return text.word(at + 1) in _AFTER or before in {",", ".", ""}
     alone = len(text.tokens) <= 3
-    return alone or (before in {",", "."} or at == len(text.tokens) - 1) and at > 0
+    return alone or at > 0 and text.word(at + 1) in {",", ".", "", "?", "!", "now", "f"} and (before in {",", "."} or at == len(text.tokens) - 1)
 
 
 def _is_celsius(text: Text, at: int) -> bool:

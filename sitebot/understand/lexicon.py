@@ -60,6 +60,12 @@ def pattern(key: str) -> re.Pattern[str]:
 
 
 @cache
+def each_pattern(key: str) -> tuple[re.Pattern[str], ...]:
+    """An expression for each phrase, for those who look for the longest."""
+    return tuple(re.compile(rf"(?<= )(?:{_pattern(p)})(?= )") for p in phrases().get(key, ()))
+
+
+@cache
 def keys() -> tuple[str, ...]:
     """All meanings, sorted."""
     return tuple(sorted(phrases()))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from sitebot.understand.marks import Mark, Text
 
 _TO = {"-", "to", "thru", "through", "al", "a", "hasta", "until", "till", "thr", "throu"}
-_SIGNS = {"#", "no", "nos", "number", "numbers", "splice", "splices", "weld", "welds", "empalme", "empalmes", "numero", "numeros", "joint", "joints", "el", "la", "los", "las", "al", "del", "num", ".", "s", "union", "junta", "juntas", "lo"}
+_SIGNS = {"#", "no", "nos", "number", "numbers", "splice", "splices", "weld", "welds", "empalme", "empalmes", "numero", "numeros", "joint", "joints", "el", "la", "los", "las", "al", "del", "num", ".", "s", "union", "junta", "juntas", "lo", "soldadura", "soldaduras"}
 _STRONG = {"#", "number", "numbers", "splice", "numero", "num", "nos", "empalme", "weld"}
 #: Numbers that come in rows with one of these between them belong together.
 LINKS = {",", "and", "y", "e", "&", "+", "/", "plus", "or"}

@@ -6,27 +6,32 @@ from sitebot.acts import Act, Reading
 from sitebot.understand.choose import Choice, choose
 from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context
-from sitebot.understand.doubt import missing
+from sitebot.understand.doubt import missing, unsure
 from sitebot.understand.facts.fill import fill
 from sitebot.understand.followups import follow
 from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
 from sitebot.understand.matters import own as is_own
 from sitebot.understand.model import Linear, packed
+from sitebot.understand.noise import is_noise
 from sitebot.understand.reading_marks import read_marks
 
 
 def read(text: str, context: Context) -> Reading:
-    """What a text means in its context."""
+    """What a text means in its context; noise means nothing."""
+    if is_noise(text):
+        return Reading(acts=(Act("off_topic"),), mood="noise")
     return read_with(packed(), text, context)
 
 
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
     marks = read_marks(text, context.gazetteer)
-    choice, acts = _acts(model, marks, context)
-    acts = follow(marks, context, acts)
+    choice, alone = _acts(model, marks, context)
+    acts = follow(marks, context, alone)
     unclear = missing(acts, marks, context)
+    if unclear is None and [a.name for a in acts] == [a.name for a in alone] and not context.last:
+        unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context))
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
     return Reading(acts=() if unclear else tuple(acts), unclear=unclear, trace=trace)
 

@@ -21,6 +21,7 @@ _TOKEN = re.compile(
 _BEFORE_4 = re.compile(
     r"\bb4(?= (?:lunch|the|we|i|they|noon|dark|you|u|it|that|dinner|break|he|she|rain|quit\w*|goin\w*|pull\w*|mud|smoko|my|our|start\w*|to?day|tomorrow|tmrw|even|this)\b)", re.IGNORECASE
 )
+_TO_DO = re.compile(r"(?<=[a-z] )2 (?=(?:redo|weld|fix|pull|cut|be|get|make|do|leave|see|know|tell)\b)", re.IGNORECASE)
 _TO_DAY = re.compile(r"\b2(day|nite|night|morrow|moro)\b", re.IGNORECASE)
 #: Letters and digits that are a quantity and no place: 6in is split by the pattern, w2 is short for "with 2".
 _NO_CODE = re.compile(r"(x|no|sp|w|me|n|s|a|el|la|t)-?\d+[a-z]?", re.IGNORECASE)
@@ -77,9 +78,18 @@ def tokens_of(text: str) -> list[Token]:
 
 def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[Token]:
     """Tokens of a text as it came: cleaned, contracted, spelling repaired, number words read."""
-    found = tokens_of(_BEFORE_4.sub("before", contract(_TO_DAY.sub(r"to\1", clean(text)))))
+    found = tokens_of(_BEFORE_4.sub("before", contract(_TO_DAY.sub(r"to\1", _TO_DO.sub("to ", clean(text))))))
     mended = [replace(t, word=repair(t.word)) if t.form == "word" else t for t in found]
-    return number_words(_letters(mended))
+    return number_words(_letters(_nothing(mended)))
+
+
+def _nothing(tokens: list[Token]) -> list[Token]:
+    """"0 voids" is "zero voids": nothing is no count."""
+    out = list(tokens)
+    for at, token in enumerate(tokens[:-1]):
+        if token.raw == "0" and tokens[at + 1].form == "word" and tokens[at + 1].word not in {"deg", "degrees", "when", "f", "c"}:
+            out[at] = Token("0", "zero", "word", None, False, token.glued)
+    return out
 
 
 def _letters(tokens: list[Token]) -> list[Token]:

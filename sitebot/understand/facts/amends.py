@@ -15,7 +15,7 @@ from sitebot.understand.marks import Mark, Text
 from sitebot.understand.numbering import rows
 from sitebot.understand.people import People, welders
 
-_NOT = r"(not|no|instead of|wasnt|was not|y no|en vez de|no era|rather than|isnt|is not)"
+_NOT = r"(no va|no fue|no es|not|no|instead of|wasnt|was not|y no|en vez de|no era|rather than|isnt|is not)"
 _VOID = re.compile(
     r" (void|scratch|delete|remove|bin|undo|ignore|cancel|take .{0,14}back off|erase|never (made|welded|happened|joined|got)|dup|duplicate|twice|borra\w*|anula\w*|quita\w*|elimin\w*|tumbame|nunca se hizo|no se hizo|doble|dos veces|repetido|never mind|strike|drop|wipe|repeat\w*) "
 )
@@ -26,6 +26,9 @@ def amend_acts(text: Text, context: Context) -> list[Act]:
     targets = _targets(text)
     if _is_void(text):
         return [Act("amend", {"target": t, "void": True}) for t in targets or ["last"]]
+    counted = None if targets else _recount(text)
+    if counted is not None:
+        return [Act("amend", {"target": "last", "change": {"count": counted}})]
     swaps = _per_number(text)
     if swaps:
         return swaps
@@ -34,6 +37,15 @@ def amend_acts(text: Text, context: Context) -> list[Act]:
     if _LAST.search(text.row()[0]) and not _single_numbers(text):
         numbers = []
     return [Act("amend", {"target": t, "change": change}) for t in numbers or ["last"]]
+
+
+def _recount(text: Text) -> int | None:
+    """"5 not 4 on wall 7", "you two, make it three": a count is put right, whatever place is named."""
+    row = text.row()[0]
+    if not re.search(r"<n> (butts |tees |splices |corners )?,? ?(not|no|instead of|y no|its|it is|make it|pero|and we only made|no ,) (la |<n>|only|make)|make it <n>|only made <n>|contando bien|fueron <n>|eran <n>", row) or text.has("iron_noun"):
+        return None
+    right = _right_of(text, [m for m in text.of("n") if isinstance(m.value, int)])
+    return int(right.value) if right is not None and right.value <= 60 else None
 
 
 def _is_void(text: Text) -> bool:
@@ -50,15 +62,15 @@ def _single_numbers(text: Text) -> list[tuple[int, int, bool]]:
 
 
 _SUBJECT = re.compile(
-    r"^(was|is|were|are|has|had|got|should|shall|fue|fueron|era|va|van|no era|no va|no fue|al final|lo|la|le|went|son|esta|profile|falto|entry|y|says|tiene|pongale|been|take|list|=|on it|with|never|quita\w*|and <n> (are|were))\b|^(=|$|\.|,|-|:)"
+    r"^(was|is|were|are|has|had|got|should|shall|fue|fueron|era|va|van|no era|no va|no fue|es|al final|lo|la|le|went|son|esta|profile|falto|entry|y|says|tiene|pongale|been|take|list|=|on it|with|never|quita\w*|and <n> (are|were))\b|^(=|$|\.|,|-|:)"
 )
 _OBJECT = re.compile(
     r"(temp on|time on|profile on|defect on|temp del|entry for|iron for|put \w+ on|on|for|splice|void|scratch|delete|bin|remove|make|change|amend|rejection of|failed|passed|misread|take|dictamen del|plancha del|"
-    r"correct|fix|quita|borra|anula|corrige|borrame|tumbame|called|called it|con el|cambia\w*|sorry|perdon|oops|in|en|with|to)( splice| number| #| el| la| al| del)*$"
+    r"correct|fix|quita|borra|anula|corrige|borrame|tumbame|called|called it|did|made|welded|con el|cambia\w*|sorry|perdon|oops|in|en|with|to)( splice| number| #| el| la| al| del)*$"
 )
 #: A number after these is a count or a new value, never the splice.
 _VALUE = re.compile(
-    r"(make it|its|it is|it was|instead of|not|no|eran|fueron|son|salen|only made|i said|i meant|meant|you two|told you|me down for|gave you|there were|was|were|puse|than|to|only|era|es|digo|and|said|counting|you|is really|malo es|make that|numero|read|typed as)( splice| number| #| el| la| iron| plancha| a)*$"
+    r"\b(make it|its|it is|it was|instead of|not|no|eran|fueron|son|salen|only made|i said|i meant|meant|you two|told you|me down for|gave you|there were|was|were|puse|than|to|only|era|es|digo|and|said|counting|you|is really|malo es|make that|numero|read|typed as)( splice| number| #| el| la| iron| plancha| a)*$"
 )
 _THINGS = re.compile(r"^(butts?|tees?|corners?|topes?|rectos?|more|splices|empalmes|crosses|people|of|veces|times|mensajes|messages|pulgadas|de hace|de cisterna|de los)\b")
 _LAST = re.compile(r" (last one|last bunch|the last|that last|ultimo|ultima|ultimos|hace rato|hace ratito|hace un rato|my last|last entry|last 1) ")
@@ -77,7 +89,7 @@ def _targets(text: Text) -> list[int]:
         value = bool(_VALUE.search(before(text, r.start)) or _VALUE.search(head))
         strong = bool(signs & {"#", "splice", "empalme"}) and not re.search(r"(meant|not|no)( \w+)?$", before(text, r.start))
         article = bool(signs & {"el", "la", "al", "del", "lo"}) and not value
-        subject = bool(_SUBJECT.match(tail)) and not value and (r.first <= 3 or bool(_OBJECT.search(head)) or text.word(r.start - 1) in {".", ",", "and", "y", ";"})
+        subject = bool(_SUBJECT.match(tail)) and not value and (r.first <= 3 or bool(_OBJECT.search(head)) or text.word(r.start - 1) in {".", ",", "and", "y", ";", ":", "the"})
         if strong or article or subject or _OBJECT.search(head) and not value:
             found += numbers
     return list(dict.fromkeys(found))
@@ -112,7 +124,7 @@ def _right_of(text: Text, marks: list[Mark]) -> Mark | None:
     if not marks:
         return None
     good = [m for m in marks if not re.search(_NOT + r"( in| on| of| de| la| el| en| a| at| the| a la| era| con la| con)*$", before(text, m.start))]
-    wrong = [m for m in good if re.search(r"(i (put|said|texted|called|typed)|te puse|puse|le dije|typed as|fingered|says|log says|gave you|you have me down for|ya|tell you|dice)( \w+)?( for)?( \w+)?$", before(text, m.start))]
+    wrong = [m for m in good if re.search(r"(you|i (put|said|texted|called|typed)|te puse|puse|le dije|typed as|fingered|says|log says|gave you|you have me down for|ya|tell you|dice)( \w+)?( for)?( \w+)?$", before(text, m.start))]
     pick = [m for m in good if m not in wrong] or good
     if len(pick) == 1:
         return pick[0]

@@ -22,7 +22,7 @@ _OTHER_NOUN = re.compile(
     r"ply|bulb|coats?|passes|pasadas|m de|ft of|shifts?|helpers?|ayudantes?|piezas cortadas|yards?)\b"
 )
 _LEFT = re.compile(
-    r"^(more |mas |still )?(left|to go|remaining|to do|pending|planned|still|more to|not|por|pendientes|que faltan|en espera|only cut|cut but|have not|got cut|nomas cortad\w*|sin|were only|yet|on the bench|paused|no lo|todavia|to weld|is next|si no|is not)\b"
+    r"^(more |mas |still )?(left|to go|remaining|to do|pending|planned|still|more to|not|por (?:hacer|soldar|weldear)|pendientes|que faltan|en espera|only cut|cut but|have not|got cut|nomas cortad\w*|sin|were only|yet|on the bench|paused|no lo|todavia|to weld|is next|si no|is not)\b"
 )
 _ELSE = re.compile(
     r"\b(out of|of the|de los|de las|top of the|faltan|falta|the other|los otros|las otras|remain|nos faltan|besides the|instead of|team of|crew of|somos|fuimos|eramos|quedan por|paused on|last told you was|"

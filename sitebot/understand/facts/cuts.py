@@ -21,7 +21,7 @@ _TURN_NEAR = re.compile(
 )
 _OFF = re.compile(r"^(degrees? |deg |grados )?(off|aff|from|of) (the )?(straight|square|line)|^(degrees? |deg |grados )?(off|of bend|kick|turn|deflection|bend|kink|de giro|jog)\b|^(deg |degree |degrees )?(flat turn|edge turn|deflection)")
 _INSIDE = re.compile(r"(inside|included|interior|inner|por dentro|por adentro|dentro|adentro|incluido|interno)")
-_CUT_SAID = re.compile(r"(cut|set|set it at|corto a|mitered every end|puntas las mocho a|cut at|cut them|saw on|set my saw on|only swings to|corto|inclino el disco|8 on|lean the blade|swing the table|wrote down|makes it|serian|o a|other|la otra a|saw at|cut 45)( \w+)?$")
+_CUT_SAID = re.compile(r"\b(cut|set|set it at|corto a|mitered every end|puntas las mocho a|cut at|cut them|saw on|set my saw on|only swings to|corto|inclino el disco|8 on|lean the blade|swing the table|wrote down|makes it|serian|o a|other|la otra a|saw at|cut 45)( \w+)?$")
 _EACH = re.compile(r"^(each|on each|cada|por lado|each side|on the saw|on each end|a side|que vuelta|ya$)")
 _SIDES = {"hexagon": 6, "hexagonal": 6, "octagon": 8, "octagonal": 8, "octagono": 8, "hexagono": 6, "pentagon": 5, "pentagono": 5, "ochavo": 8}
 _PLANE = (
@@ -81,7 +81,7 @@ def _angles(text: Text) -> list[Mark]:
         if not isinstance(value, (int, float)) or not 1 <= value <= 360:
             continue
         before, after = _before(text, mark.start, 2), _after(text, mark.end, 2)
-        if re.search(r"(splice|#|saw|detail|line|wall|joint|no|number|sta|iron|junta|muro|losa)$", before) and mark.kind == "n" and not re.search(r"(saw|wall|no)$", before):
+        if re.search(r"(splice|#|saw|detail|line|wall|joint|no|number|sta|iron|junta|muro|losa)$", before) and mark.kind == "n" and not re.search(r"(saw|wall|no|muro|losa|slab)$", before):
             continue
         if re.match(r"(sided|lados|legs|end|ends|pieces|way|patas|ramas|puntas|equal|esquinas|in apart|walls|men|runs?|run pieces|bandas|in |inch|pulg|equal sides|days|seconds)", after) or re.search(r"(saw) $", before):
             continue

@@ -41,6 +41,8 @@ class Group:
     end: int
     held: bool = False
     wide: bool = False
+    #: Numbers named only to choose among them ("out of 23 24 25").
+    pool: bool = False
     more: list[tuple[int, int]] = field(default_factory=list)
 
 
@@ -100,6 +102,7 @@ def _rows_of(text: Text, start: int, end: int, inside: list[Row], found: list[Gr
         numbers = list(row.numbers)
         said = _before_rest(between(text, low, high))
         if text.word(row.start - 2) == "out" and text.word(row.start - 1) == "of":
+            found.append(Group(numbers, "", low, row.end, held=True, pool=True))
             continue
         if out and set(numbers) <= set(out):
             tail = between(text, row.end, high)
@@ -151,7 +154,7 @@ def _bare_sentence(text: Text, start: int, end: int, found: list[Group]) -> None
     places = [m for m in text.of("place") if start <= m.start < end]
     if _REST.search(said) and verdict and (found or places):
         found.append(Group([], verdict, start, end, wide=True))
-    elif found and not found[-1].wide:
+    elif found and not found[-1].wide and not (re.match(r" (the )?others ", said) and verdict):
         found[-1].more.append((start, end))
         strong = [k for _, k in weighed(said) if k in {"reject", "accept"}]
         if strong or not found[-1].verdict and verdict:
@@ -164,6 +167,10 @@ def _bare_sentence(text: Text, start: int, end: int, found: list[Group]) -> None
 def _finish(text: Text, found: list[Group], out: list[int]) -> None:
     """Give groups without a verdict the one that follows; put equal verdicts together; drop empty ones."""
     _take_out(found)
+    for pool in [g for g in found if g.pool]:
+        rest = next((g for g in found if not g.numbers and g.verdict), None)
+        if rest:
+            rest.numbers = [n for n in pool.numbers if not any(n in g.numbers for g in found if g is not pool)]
     for i, group in enumerate(found):
         if not group.verdict and not group.held and i and re.search(r" (also|too|tambien|same|likewise|igual) ", between(text, group.start, group.end)):
             group.verdict = found[i - 1].verdict

@@ -10,7 +10,7 @@ _KEYS = ("hold", "idle", "reject", "accept", "poor", "fine", "not")
 
 def weighed(words: str) -> list[tuple[int, str]]:
     """The words of a verdict in order; where two overlap the longer counts."""
-    hits = [(m.start() - m.end(), rank, m.start(), m.end(), key) for rank, key in enumerate(_KEYS) for m in lexicon.pattern(f"verdict.{key}").finditer(words)]
+    hits = [(m.start() - m.end(), rank, m.start(), m.end(), key) for rank, key in enumerate(_KEYS) for each in lexicon.each_pattern(f"verdict.{key}") for m in each.finditer(words)]
     found: list[tuple[int, str]] = []
     taken: list[tuple[int, int]] = []
     for _, _, start, end, key in sorted(hits):

@@ -8,8 +8,8 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts.defects import DEFECTS, first_defect
+from sitebot.understand.facts.inspections import splice_rows
 from sitebot.understand.marks import Mark, Text
-from sitebot.understand.numbering import rows
 from sitebot.understand.people import welders
 
 _NOT_DONE = re.compile(
@@ -22,9 +22,9 @@ _FAIL = re.compile(r" (fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|m
 
 def _numbers(text: Text) -> list[int]:
     found: list[int] = []
-    for row in rows(text):
+    for row in splice_rows(text):
         after = " ".join(text.word(i) for i in range(row.end, row.end + 2))
-        if re.match(r"(rejects|malas|malos|two|times|other|tries|pegas|hours|de los)", after) and len(row.numbers) == 1 and not row.signed:
+        if re.match(r"(rejects|malas|malos|two|times|other|tries|pegas|hours|de los|nails|screws|clavos|holes|joints|redo|did get made|tajos|feet|bolts)", after) and len(row.numbers) == 1 and not row.signed:
             continue
         if text.word(row.start - 1) in {"all", "las", "los", "other", "con", "took"} and len(row.numbers) == 1 and row.numbers[0] <= 9 and not (row.signed and text.word(row.start) not in {"las", "los"}):
             continue
@@ -93,6 +93,11 @@ def report_sample(text: Text, context: Context) -> list[Act]:
         facts["verdict"] = "pass" if share[0].value >= 80 else "fail"
         if facts["verdict"] == "fail":
             facts["defect"] = "tensile"
+    if len(both) == 2:
+        facts["verdict"] = next(v for p in parts if (v := _sample_verdict(f" {p.strip()} ", "")))
+        facts.pop("defect", None)
+        if facts["verdict"] == "fail" and defect:
+            facts["defect"] = defect
     acts = [Act("report_sample", facts)]
     if len(both) == 2:
         other = "fail" if facts["verdict"] == "pass" else "pass"
@@ -124,7 +129,7 @@ def iron_event(text: Text) -> str:
     row = text.row()[0]
     if text.has("event.cover_changed") and text.has("cover_noun"):
         return "cover_changed"
-    if re.search(r" (replug\w*|plugged (it )?back|back on|juice is back|ya calento|just did it) ", row):
+    if re.search(r" (replug\w*|plugged (it )?back|back on|juice is back|just did it) ", row):
         return "plugged_in" if "just did it" not in row else "unplugged"
     if text.has("event.fault") and not re.search(r" not hot yet ", row):
         return "fault"
@@ -143,7 +148,7 @@ def iron_event(text: Text) -> str:
 def report_iron(text: Text, context: Context) -> list[Act]:
     """What happened to an iron; readings of two irons are two acts."""
     row = text.row()[0]
-    event = iron_event(text) or ("plugged_in" if re.search(r" (irons? (is|are) on|<iron> (in|on)|on|in) ", row) else "")
+    event = iron_event(text) or ("plugged_in" if not text.of("temp") and re.search(r" (irons? (is|are) on|<iron> (in|on)|on|in) ", row) else "")
     pairs = _readings(text)
     if event in {"reading", "hot"} and len(pairs) > 1:
         at = text.of("time")

@@ -1,0 +1,81 @@
+"""Short texts that answer us: a question, a reminder; and the few plain requests that need no matter before them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from sitebot.acts import Act, Unclear
+from sitebot.understand.context import Context
+from sitebot.understand.followup.talk import asks, plain_numbers
+from sitebot.understand.followup.words import begins, is_just, says
+from sitebot.understand.marks import Text
+
+_THUMBS = ("\U0001f44d", "\u2705", "\U0001f44c")
+_TAUGHT = re.compile(r"^\W*(?:by |cuando decimos |por )?(.{2,40}?) (?:we mean|means|is what we call|es|quiere decir) (.{2,40})$")
+
+
+def plain(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "why?", "more", "what's waiting": asked in so many words."""
+    for key, name in (("why", "ask_why"), ("more_text", "ask_more"), ("waiting", "ask_waiting"), ("opt_in", "opt_in")):
+        if is_just(key, row):
+            return [Act(name)]
+    if re.match(r"^\W*(by|cuando decimos)\b", row) and (hit := _TAUGHT.match(row)):
+        return [Act("teach", {"said": hit[1].strip(), "meant": hit[2].strip()})]
+    return None
+
+
+def settled(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "yes", "1", "the second", "no, still to do", a bare number: the answer to what was asked."""
+    pending = context.pending
+    if pending is None:
+        return None
+    if pending.about.startswith("cuts.") or (pending.choices and pending.choices[0][0].name == "ask_cut"):
+        return _which_angle(row, pending)
+    if len(pending.choices) == 2 and (choice := _chosen(row)) is not None:
+        return list(pending.choices[choice])
+    return _completed(text, pending)
+
+
+def _chosen(row: str) -> int | None:
+    if begins("yes", row) or re.fullmatch(r"\W*1\W*", row):
+        return 0
+    return 1 if begins("no", row) or re.fullmatch(r"\W*2\W*", row) else None
+
+
+def _completed(text: Text, pending: Unclear) -> list[Act] | None:
+    """The number that was missing."""
+    numbers = plain_numbers(text)
+    if not numbers or not pending.choices or len(text.tokens) > 6:
+        return None
+    first, *others = pending.choices[0]
+    if pending.about in ("splices.count", "count") and len(numbers) == 1:
+        return [replace(first, facts={**first.facts, "count": numbers[0]}), *others]
+    if pending.about in ("inspection.which", "rework.which", "splices.clash", "number"):
+        return [replace(first, facts={**first.facts, "numbers": numbers, "count": len(numbers)}), *others]
+    return None
+
+
+def _which_angle(row: str, pending: Unclear) -> list[Act] | None:
+    wanted = "inside_deg" if says("inside", row) else "turn_deg" if says("turn", row) else ""
+    if not wanted or re.search(r"\d", row):
+        return None
+    return next((list(choice) for choice in pending.choices if wanted in choice[0].facts), None)
+
+
+def done(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "done" and a thumbs-up answer the reminder that is open."""
+    thumbs = any(t.raw in _THUMBS for t in text.tokens) and not re.search(r"[a-z0-9]", row)
+    if context.reminders and (thumbs or is_just("done", row)):
+        return [Act("ack", {"what": context.reminders[0]})]
+    return None
+
+
+def hours(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "what time we startin tmrw", "mon back to normal?": a question for the hours of a day."""
+    if not (asks(text) or says("hours_asked", row)) or not says("hours", row) or says("hours_not", row):
+        return None
+    if text.of("time", "n", "iron", "place"):
+        return None
+    dates = text.of("date")
+    return [Act("ask_day", {"date": dates[0].value} if dates else {})]

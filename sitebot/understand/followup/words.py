@@ -1,0 +1,64 @@
+"""The words of follow-ups, from rules/words/<language>/followups.yaml, both languages together: crews mix them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import cache
+
+from sitebot.rulebook import rules_folder
+from sitebot.rulebook.yaml_text import read_yaml
+
+LANGUAGES = ("en", "es")
+
+
+@cache
+def _lists() -> dict[str, tuple[str, ...]]:
+    found: dict[str, list[str]] = {}
+    for language in LANGUAGES:
+        data = read_yaml(rules_folder() / "words" / language / "followups.yaml")
+        for key, phrases in dict(data).items():
+            found.setdefault(key, []).extend(phrases)
+    return {key: tuple(phrases) for key, phrases in found.items()}
+
+
+@cache
+def either(key: str) -> str:
+    """An expression for any phrase of a meaning; ``word*`` is any ending."""
+    phrases = sorted(_lists()[key], key=len, reverse=True)
+    return "(?:" + "|".join(re.escape(p).replace(r"\*", r"\w*").replace(r"\ ", " ") for p in phrases) + ")"
+
+
+@cache
+def _anywhere(key: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<!\w){either(key)}(?!\w)")
+
+
+def says(key: str, row: str) -> bool:
+    """One of the phrases stands in the text."""
+    return _anywhere(key).search(row) is not None
+
+
+def begins(key: str, row: str) -> bool:
+    """The text begins with one of the phrases."""
+    return re.match(rf"\W*{either(key)}(?!\w)", row) is not None
+
+
+def is_just(key: str, row: str) -> bool:
+    """The text is one of the phrases and nothing else."""
+    return re.fullmatch(rf"\W*{either(key)}\W*", row) is not None
+
+
+def first(prefix: str, row: str) -> str | None:
+    """The first meaning of a family (``kind.``) that stands in the text, in the order of the file."""
+    return next((key.removeprefix(prefix) for key in _keys(prefix) if says(key, row)), None)
+
+
+@cache
+def _keys(prefix: str) -> tuple[str, ...]:
+    return tuple(k for k in _lists() if k.startswith(prefix))
+
+
+def any_of(keys: Iterable[str]) -> str:
+    """An expression for any phrase of several meanings."""
+    return "(?:" + "|".join(either(k) for k in keys) + ")"
