@@ -57,6 +57,12 @@ class Incoming:
     reaction: bool = False
     media: tuple[Media, ...] = ()
 
+    def __post_init__(self) -> None:
+        # No database keeps a lone surrogate or a NUL; both become the sign for an unreadable letter.
+        for name in ("text", "sender", "external_id"):
+            clean = getattr(self, name).encode("utf-8", "replace").decode().replace("\x00", "\ufffd")
+            object.__setattr__(self, name, clean)
+
 
 @dataclass(frozen=True, slots=True)
 class Term:

@@ -9,6 +9,9 @@ MOST_ODD = 0.1
 #: Longer than any message a phone sends: not read at all.
 LONGEST = 4000
 _KEPT = frozenset("\n\r\t")
+_SIGNS = frozenset("\U0001f44d\U0001f44c\u2705\U0001f197?\u00bf")
+#: One letter or sign that is an answer by itself.
+_ALONE = frozenset("0123456789ynsk\U0001f44d\U0001f44c\u2705\U0001f197")
 _ODD = frozenset({"Cc", "Cs", "Co", "Cn"})
 _LATIN_ODD = frozenset("¤¦§©ª«¬®¯±²³µ¶·¸¹»×÷ðþÐÞßæÆøØåÅ¢¥£")
 
@@ -18,14 +21,10 @@ def is_noise(text: str) -> bool:
     if not text.strip() or len(text) > LONGEST:
         return True
     odd = sum(c not in _KEPT and (unicodedata.category(c) in _ODD or c in _LATIN_ODD) for c in text)
-    return odd > MOST_ODD * len(text) or not any(_says_something(c) for c in text)
+    said = [c for c in text if _says_something(c)]
+    return odd > MOST_ODD * len(text) or not said or (len(said) == 1 and said[0].lower() not in _ALONE)
 
 
 def _says_something(c: str) -> bool:
     """A Latin letter, a digit, or a sign that stands for a word (a thumb, a question mark)."""
-    return (
-        c.isdigit()
-        or (c.isalpha() and "LATIN" in unicodedata.name(c, ""))
-        or unicodedata.category(c) == "So"
-        or c == "?"
-    )
+    return c.isdigit() or (c.isalpha() and "LATIN" in unicodedata.name(c, "")) or c in _SIGNS

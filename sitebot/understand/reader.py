@@ -8,7 +8,7 @@ from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context
 from sitebot.understand.doubt import missing, unsure
 from sitebot.understand.facts.fill import fill
-from sitebot.understand.followups import follow
+from sitebot.understand.followup import follow
 from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
 from sitebot.understand.matters import own as is_own

@@ -1,6 +1,7 @@
 """Whatever comes in: no exception, nothing recorded from noise, one short reply or none."""
 
 import os
+import re
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -20,7 +21,6 @@ ODD = [
     "\u202e",
     "\u200f",
     "\ufeff",
-    "\U0001f525",
     "\u0301",
     "\t",
     "\n",
@@ -42,7 +42,8 @@ def noise():
     """Bytes read as Latin-1, lone surrogates, NULs, marks nobody sees, in any mixture."""
     random_bytes = st.binary(max_size=300).map(lambda b: b.decode("latin-1"))
     odd = st.lists(st.sampled_from(ODD) | st.characters(codec=None), max_size=40).map("".join)
-    return random_bytes | odd
+    # A bare number is a message: "372" is a reading.
+    return (random_bytes | odd).filter(lambda text: not re.fullmatch(r"\W*\d{1,4}\W*", text))
 
 
 @settings(max_examples=MANY, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -50,7 +51,8 @@ def noise():
 def test_noise_is_never_recorded_and_never_raises(text, now):
     """Random bytes record nothing and get one short reply or none."""
     result = read_one(text, "crew", RULES, now)
-    assert result["outcome"] != "record" or any(c.isalnum() for c in text)
+    # "ok" and "1" acknowledge; without a reminder behind them that keeps nothing.
+    assert result["outcome"] != "record" or [a["act"] for a in result["acts"]] == ["ack"]
     assert len(result["reply"]) <= 459
 
 

@@ -12,7 +12,7 @@ from sitebot.understand.followup.words import begins, is_just, says
 from sitebot.understand.marks import Text
 
 _THUMBS = ("\U0001f44d", "\u2705", "\U0001f44c")
-_TAUGHT = re.compile(r"^\W*(?:by |cuando decimos |por )?(.{2,40}?) (?:we mean|means|is what we call|es|quiere decir) (.{2,40})$")
+_TAUGHT = re.compile(r"\W*(?:by|cuando decimos) (.{2,40}?) (?:we mean|means|es|queremos decir|quiere decir) (.{2,40})")
 
 
 def plain(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
@@ -20,7 +20,7 @@ def plain(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
     for key, name in (("why", "ask_why"), ("more_text", "ask_more"), ("waiting", "ask_waiting"), ("opt_in", "opt_in")):
         if is_just(key, row):
             return [Act(name)]
-    if re.match(r"^\W*(by|cuando decimos)\b", row) and (hit := _TAUGHT.match(row)):
+    if hit := _TAUGHT.fullmatch(row):
         return [Act("teach", {"said": hit[1].strip(), "meant": hit[2].strip()})]
     return None
 

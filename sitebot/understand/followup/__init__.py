@@ -1,0 +1,48 @@
+"""What a short text means after what was said just before: "2 more", "and for 60?", "that one's good", "13 too".
+
+Takes what the reader made of the text alone and the same person's last acts; returns what it means in their light.
+Without a talk before it (``sitebot read``) hardly anything is changed here. The words stand in followups.yaml.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sitebot.acts import Act
+from sitebot.understand.context import Context
+from sitebot.understand.followup import answers, cuts, pours, splices, verdicts
+from sitebot.understand.followup.beside import beside
+from sitebot.understand.followup.names import settle_names
+from sitebot.understand.followup.words import begins
+from sitebot.understand.marks import Text
+
+Rule = Callable[[Text, str, Context, list[Act]], list[Act] | None]
+
+#: A follow-up is short; a longer text speaks for itself.
+MOST_WORDS = 12
+#: In this order; the first that speaks decides.
+RULES: tuple[Rule, ...] = (
+    answers.plain,
+    answers.settled,
+    answers.done,
+    answers.hours,
+    cuts.follow,
+    verdicts.redone,
+    verdicts.follow,
+    verdicts.defect_told,
+    splices.more,
+    splices.correction,
+    pours.follow,
+)
+
+
+def follow(text: Text, context: Context, acts: list[Act]) -> list[Act]:
+    """The acts in the light of what came before; the same ones where nothing did."""
+    row = " ".join(t.word for t in text.tokens)
+    settled = settle_names(text, row, context, beside(row, acts))
+    if len(text.tokens) <= MOST_WORDS or begins("correcting", row):
+        for rule in RULES:
+            if (found := rule(text, row, context, settled)) is not None:
+                settled = settle_names(text, row, context, found)
+                break
+    return [cuts.remembering(a, row) for a in settled]

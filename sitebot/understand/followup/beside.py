@@ -1,0 +1,32 @@
+"""What a text tells beside its chief matter: a heat before a sample's verdict, an end that is no day off."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from sitebot.acts import Act
+from sitebot.understand.followup.words import either
+
+#: Readings an iron can show [F].
+_HEATS = range(250, 551)
+
+
+def beside(row: str, acts: list[Act]) -> list[Act]:
+    """The acts, completed."""
+    out = [_ended(act, row) for act in acts]
+    names = {a.name for a in acts}
+    hit = re.match(r"\W*(\d{3})(?: f)?(?: on the iron| en la plancha)? ?[,.]", row)
+    if "report_sample" in names and "report_iron" not in names and hit and int(hit[1]) in _HEATS:
+        out.append(Act("report_iron", {"event": "reading", "temp_f": int(hit[1])}))
+    return out
+
+
+def _ended(act: Act, row: str) -> Act:
+    """ "knock off at 2 today" is an end, not a day off."""
+    hit = re.search(rf"\b{either('ends')}(?: \w+)? (?:at|a las) (\d{{1,2}})(?::(\d\d))?\b", row)
+    if act.name != "plan_day" or hit is None or act.facts.get("start"):
+        return act
+    hour = int(hit[1]) + 12 if int(hit[1]) < 8 else int(hit[1])  # a quitting time without am or pm
+    facts = {k: v for k, v in act.facts.items() if k != "no_work"}
+    return replace(act, facts={**facts, "end": f"{hour % 24:02d}:{int(hit[2] or 0):02d}"})

@@ -1,0 +1,62 @@
+"""Verdicts and redos that name no number: they speak of the splices just spoken of."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sitebot.acts import Act
+from sitebot.understand.context import Context
+from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
+from sitebot.understand.followup.talk import last as last_act
+from sitebot.understand.followup.words import begins, first, says
+from sitebot.understand.marks import Text
+
+_BEFORE = ("report_splices", "report_rework", "report_inspection", "amend")
+
+
+def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "that one's good", "good now", "nope bad one", "rest good", "13 too"."""
+    if asks(text) or says("other_matter", row):
+        return None
+    last, numbers = last_act(context), plain_numbers(text)
+    if says("too", row) and numbers and last and last.name == "report_inspection":
+        return [Act("report_inspection", {"numbers": numbers, "verdict": last.facts.get("verdict", "accept")})]
+    good, bad = says("good", row), says("bad", row)
+    if not (good or bad) or numbers or text.of("place", "range", "temp") or len(text.tokens) > 6:
+        return None
+    verdict = "reject" if bad else "accept"
+    if says("rest", row):
+        return [Act("report_inspection", {"numbers": "rest", "verdict": verdict})]
+    if last is None or last.name not in _BEFORE or last.facts.get("void"):
+        return None
+    if not begins("this", row) or not numbers_of(last):
+        return None
+    return [Act("report_inspection", {"numbers": numbers_of(last), "verdict": verdict, **_defect_of(acts)})]
+
+
+def _defect_of(acts: list[Act]) -> dict[str, Any]:
+    named = next((a.facts for a in acts if a.facts.get("defect")), {})
+    return {k: named[k] for k in ("defect", "value", "unit") if k in named}
+
+
+def defect_told(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "pores" right after a reject that named no defect: its reason."""
+    last = last_act(context)
+    if last is None or last.name != "report_inspection" or last.facts.get("verdict") != "reject":
+        return None
+    defect = first("defect.", row)
+    if defect is None or last.facts.get("defect") or len(text.tokens) > 4 or plain_numbers(text) or asks(text):
+        return None
+    return [Act("report_inspection", {"numbers": numbers_of(last), "verdict": "reject", "defect": defect})]
+
+
+def redone(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "redid it": the splice rejected last."""
+    last = last_act(context, "report_inspection")
+    if plain_numbers(text) or asks(text) or not says("redone", row):
+        return None
+    if last is None or last.facts.get("verdict") != "reject" or not numbers_of(last):
+        return None
+    told = acts[0].facts if acts else {}
+    facts = {k: told[k] for k in ("iron", "temp_f", "welders") if k in told}
+    return [Act("report_rework", {**facts, "numbers": numbers_of(last), "done": True})]
