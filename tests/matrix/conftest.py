@@ -7,7 +7,7 @@ import pathlib
 import shutil
 import tempfile
 import uuid
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
 from typing import Any
 
 import pytest
@@ -63,6 +63,11 @@ class World:
         self._phones: list[Phone] = []
         self._bots: list[Echo] = []
         self._registered = False
+        self._ends: list[Callable[[], Awaitable[None]]] = []
+
+    def on_end(self, end: Callable[[], Awaitable[None]]) -> None:
+        """Done when the test ends, before the assistants and phones stop."""
+        self._ends.append(end)
 
     async def phone(self, name: str, *, known: bool = True) -> Phone:
         """A person; on the roster unless said otherwise."""
@@ -108,6 +113,8 @@ class World:
         return room
 
     async def end(self) -> None:
+        for end in self._ends:
+            await end()
         for bot in self._bots:
             await bot.stop()
         for phone in self._phones:

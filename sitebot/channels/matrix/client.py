@@ -17,7 +17,7 @@ import structlog
 
 from sitebot.channels.matrix.account import Account
 from sitebot.channels.matrix.rooms import Room
-from sitebot.channels.matrix.shield import ShieldedClient
+from sitebot.channels.matrix.shield import ShieldedClient, without_malformed
 from sitebot.channels.matrix.wire import NOT_A_HOMESERVER, asked
 from sitebot.errors import ChannelError, Refused, Unreachable
 
@@ -82,7 +82,7 @@ class BotClient(ShieldedClient):
         except ValueError:  # among them bodies that are not JSON, or not even text
             body = None
         if isinstance(body, dict) and (transport_response.status < 400 or "errcode" in body):
-            return body
+            return without_malformed(body)
         return {"errcode": NOT_A_HOMESERVER, "error": f"status {transport_response.status} without words of Matrix"}
 
     async def receive_response(self, response: Any) -> None:

@@ -133,6 +133,48 @@ def one_claim_at_a_time(original: Callable[..., None]) -> Callable[..., None]:
     return shielded
 
 
+def without_malformed(body: dict[str, Any]) -> dict[str, Any]:
+    """An answer of the homeserver without events whose frame is none (a remote server may let one through).
+
+    The library fails on the whole sync at a single timestamp that is a text, and would be given it again for ever.
+    """
+    found = body.get("rooms")
+    rooms: dict[str, Any] = found if isinstance(found, dict) else {}
+    joined, left, invited = (list((rooms.get(kind) or {}).values()) for kind in ("join", "leave", "invite"))
+    for room in (*joined, *left):
+        for part in ("timeline", "state"):
+            keep_well_formed(room.get(part), "events")
+    for room in invited:
+        keep_well_formed(room.get("invite_state"), "events")
+    keep_well_formed(body.get("to_device"), "events")
+    keep_well_formed(body, "chunk")
+    return body
+
+
+def keep_well_formed(holder: Any, field: str) -> None:
+    found = holder.get(field) if isinstance(holder, dict) else None
+    if isinstance(found, list) and not all(map(has_frame, found)):
+        log.warning("malformed events", count=sum(not has_frame(event) for event in found))
+        holder[field] = [event for event in found if has_frame(event)]
+
+
+def has_frame(event: Any) -> bool:
+    """Whether the parts that a homeserver puts around a content have their types."""
+    if not isinstance(event, dict):
+        return False
+    moment, unsigned = event.get("origin_server_ts", 0), event.get("unsigned", {})
+    return (
+        isinstance(event.get("type"), str)
+        and isinstance(event.get("sender"), str)
+        and isinstance(event.get("content"), dict)
+        and isinstance(event.get("event_id", ""), str)
+        and isinstance(event.get("state_key", ""), str)
+        and isinstance(moment, int)
+        and not isinstance(moment, bool)
+        and isinstance(unsigned, dict)
+    )
+
+
 def dropped(what: str, event: Any, error: Exception) -> None:
     """Note a hostile event; its content is not logged."""
     log.warning("unreadable " + what, sender=getattr(event, "sender", None), error=repr(error))
