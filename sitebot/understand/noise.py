@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import unicodedata
 
+from sitebot.understand import lexicon
+from sitebot.understand.marks import Text
+
 #: So much of a text may be letters no keyboard of the crew has.
 MOST_ODD = 0.1
 #: Longer than any message a phone sends: not read at all.
@@ -28,3 +31,13 @@ def is_noise(text: str) -> bool:
 def _says_something(c: str) -> bool:
     """A Latin letter, a digit, or a sign that stands for a word (a thumb, a question mark)."""
     return c.isdigit() or (c.isalpha() and "LATIN" in unicodedata.name(c, "")) or c in _SIGNS
+
+
+def is_gibberish(text: Text) -> bool:
+    """More marks and words nobody knows than anything else, and no known word of three letters or more."""
+    known = lexicon.known_words()
+    if any(t.form == "word" and len(t.word) >= 3 and t.word in known for t in text.tokens):
+        return False
+    odd = [t for t in text.tokens if t.form == "mark" or (t.form == "word" and t.word not in known)]
+    signs = [t for t in odd if t.raw in _SIGNS]
+    return not signs and len(odd) * 2 > len(text.tokens)

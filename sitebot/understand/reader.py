@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sitebot.acts import Act, Reading
+from sitebot.acts import Act, Reading, Unclear
 from sitebot.understand.choose import Choice, choose
 from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context
@@ -13,7 +13,7 @@ from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
 from sitebot.understand.matters import own as is_own
 from sitebot.understand.model import Linear, packed
-from sitebot.understand.noise import is_noise
+from sitebot.understand.noise import is_gibberish, is_noise
 from sitebot.understand.reading_marks import read_marks
 
 
@@ -27,6 +27,8 @@ def read(text: str, context: Context) -> Reading:
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
     marks = read_marks(text, context.gazetteer)
+    if is_gibberish(marks):
+        return Reading(unclear=Unclear("unclear"), mood="noise")
     choice, alone = _acts(model, marks, context)
     acts = follow(marks, context, alone)
     unclear = missing(acts, marks, context)
