@@ -8,12 +8,13 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import phonenumbers
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from sitebot.entries import Entry, PersonJoined, PersonLeft, PlacePlanned, SiteSet
 from sitebot.errors import DataError
@@ -56,7 +57,17 @@ def days_of(text: str) -> frozenset[int]:
     return frozenset(days)
 
 
+def _span(text: str) -> str:
+    for clock in (parts := text.split("-")):
+        _clock(clock)
+    if len(parts) != 2:
+        raise ValueError('not a span of time; write it as "12:00-12:30"')
+    return text
+
+
 Clock = Annotated[str, AfterValidator(_clock)]
+#: "12:00-12:30", over midnight where it ends before it begins.
+Span = Annotated[str, AfterValidator(_span)]
 
 
 class Strict(BaseModel):
@@ -69,18 +80,57 @@ class Shift(Strict):
     start: Clock = "07:00"
     end: Clock = "15:30"
     days: Annotated[str, AfterValidator(_days)] = "mon-fri"
+    #: What can wait is not sent in them.
+    breaks: tuple[Span, ...] = ()
     #: How long before the start the irons are plugged in [min].
     preheat_min: int = Field(default=60, ge=5, le=240)
+    #: How far the warm-ups of past mornings may move it [min]; half and twice where nothing stands here.
+    preheat_min_least: int | None = Field(default=None, ge=5, le=240)
+    preheat_min_most: int | None = Field(default=None, ge=5, le=240)
+
+    @model_validator(mode="after")
+    def _bounds_hold_it(self) -> Self:
+        least, most = self.preheat_bounds
+        if not least <= self.preheat_min <= most:
+            raise ValueError("preheat_min must lie between preheat_min_least and preheat_min_most")
+        return self
+
+    @property
+    def preheat_bounds(self) -> tuple[int, int]:
+        """The shortest and the longest preheat [min]."""
+        least = self.preheat_min_least or max(5, self.preheat_min // 2)
+        return least, self.preheat_min_most or min(240, self.preheat_min * 2)
+
+
+class Crew(Strict):
+    """A crew with hours of its own; what is not given is the site's."""
+
+    name: str = Field(min_length=1, max_length=20, pattern=r"^[^/]+$")
+    #: Names in the file, ids of the roster in the log.
+    people: tuple[str, ...] = ()
+    start: Clock | None = None
+    end: Clock | None = None
+    days: Annotated[str, AfterValidator(_days)] | None = None
+    #: The irons it works with; where nothing stands here, all that no other crew has.
+    irons: tuple[str, ...] = ()
 
 
 class Reminding(Strict):
-    """How reminders go about it."""
+    """How reminders go about it, and which of them are wanted beside preheat, sample and unplug."""
 
     repeat_min: int = Field(default=20, ge=10, le=60)
     #: When somebody else hears, counted from the first [min].
     others_after_min: int = Field(default=40, ge=10, le=60)
     #: Welds with one cover before it is looked at.
     cover_welds: int = Field(default=40, ge=1)
+    #: When only the shift's own reminders go out; "" for never.
+    quiet: Span | Literal[""] = "21:00-05:00"
+    cover: bool = True
+    melt_test: bool = True
+    pour: bool = True
+    rework: bool = True
+    pack: bool = True
+    report: bool = True
 
 
 class PersonOfFile(Strict):
@@ -131,6 +181,12 @@ class Site(Strict):
     first_aider: str = ""
     address: str = ""
     shift: Shift = Shift()
+    crews: tuple[Crew, ...] = ()
+    #: Public holidays of a country or a part of it ("US-CO") are days off; needs sitebot[holidays].
+    holidays: Annotated[str, Field(pattern=r"^([A-Z]{2}(-[A-Z0-9]{1,3})?)?$")] = ""
+    days_off: tuple[date, ...] = ()
+    #: A short brief to the lead in the morning and to the superintendent in the evening.
+    briefs: bool = False
     reminding: Reminding = Reminding()
     irons: tuple[str, ...] = ()
     profiles: tuple[Profile, ...] = ()
@@ -174,9 +230,37 @@ def site_of(raw: Mapping[str, Any], where: str) -> SiteFile:
     for table, names in (("people", [p.name for p in site.people]), ("places", [p.name for p in site.places])):
         twice = sorted({n for n in names if names.count(n) > 1})
         faults += [f"{where}: {table}: {n!r} stands there twice. Give each its own name." for n in twice]
+    faults += _crew_faults(site, where)
+    if site.holidays and (fault := _holiday_fault(site.holidays)):
+        faults.append(f"{where}: holidays: {fault}")
     if faults:
         raise DataError("\n".join(faults))
     return site
+
+
+def _crew_faults(site: SiteFile, where: str) -> list[str]:
+    """People of a crew who are nobody, or on two crews."""
+    names = {p.name for p in site.people}
+    listed = [n for crew in site.crews for n in crew.people]
+    faults = [f"{where}: crews: {n!r} is not among the people. Add him or mend the name." for n in {*listed} - names]
+    twice = {n for n in listed if listed.count(n) > 1} | {c.name for c in site.crews if _crew_names(site, c.name) > 1}
+    return sorted([*faults, *(f"{where}: crews: {n!r} stands there twice. Leave one." for n in twice)])
+
+
+def _crew_names(site: Site, name: str) -> int:
+    return sum(c.name == name for c in site.crews)
+
+
+def _holiday_fault(code: str) -> str | None:
+    try:
+        from holidays import country_holidays
+
+        country_holidays(code[:2], subdiv=code[3:] or None, years=2026)
+    except ImportError:
+        return "the calendar is not installed. Install sitebot[holidays], or take the key out."
+    except NotImplementedError:
+        return f"no calendar for {code!r}. Write a country or one of its parts, like US or US-CO."
+    return None
 
 
 def _fault(where: str, error: dict[str, Any]) -> str:
@@ -204,9 +288,19 @@ def addresses_of(person: PersonOfFile, region: str) -> tuple[str, ...]:
     return tuple(a for a in (person.matrix, phone) if a)
 
 
-def settings_of(site: SiteFile) -> dict[str, Any]:
-    """What SiteSet keeps: everything but people and places; the first-aider's name is apart."""
-    return site.model_dump(mode="json", exclude={"people", "places", "first_aider"}, exclude_defaults=False)
+def settings_of(site: SiteFile, ids: Mapping[str, str]) -> dict[str, Any]:
+    """What SiteSet keeps: everything but people and places; the first-aider's name is apart, crews are ids."""
+    settings = site.model_dump(mode="json", exclude={"people", "places", "first_aider"}, exclude_defaults=False)
+    settings["crews"] = [{**c, "people": [ids[n] for n in c["people"]]} for c in settings["crews"]]
+    return settings
+
+
+def _ids_of(site: SiteFile, roster: Sequence[Person]) -> dict[str, str]:
+    """Everybody's id, those the log has not seen yet included."""
+    ids = {p.name: p.id for p in roster}
+    highest = max((int(p.id[1:]) for p in roster if p.id[1:].isdigit()), default=0)
+    fresh = [p.name for p in site.people if p.name not in ids]
+    return ids | {name: f"p{highest + i}" for i, name in enumerate(fresh, start=1)}
 
 
 def entries_for(
@@ -214,20 +308,19 @@ def entries_for(
 ) -> list[Entry]:
     """The entries that bring the log from what it holds to what the file says; none where nothing changed."""
     entries: list[Entry] = []
-    settings = settings_of(site)
+    ids = _ids_of(site, roster)
+    settings = settings_of(site, ids)
     if settings != old:
         entries.append(SiteSet(name=site.name, zone=site.zone, settings=settings))
     known = {p.name: p for p in roster}
-    number = max((int(p.id[1:]) for p in roster if p.id[1:].isdigit()), default=0)
     for person in site.people:
         addresses = addresses_of(person, site.region)
         was = known.pop(person.name, None)
         if was and (was.role, was.language, was.addresses) == (person.role, person.language, addresses):
             continue
-        number += was is None
         entries.append(
             PersonJoined(
-                person=was.id if was else f"p{number}",
+                person=ids[person.name],
                 role=person.role,
                 language=person.language,
                 name=person.name,
