@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import cache
 
 from sitebot.understand import lexicon
 from sitebot.understand.marks import Text
+from sitebot.understand.people import given_names, small_words
 
 #: So much of a text may be letters no keyboard of the crew has.
 MOST_ODD = 0.1
@@ -33,11 +35,21 @@ def _says_something(c: str) -> bool:
     return c.isdigit() or (c.isalpha() and "LATIN" in unicodedata.name(c, "")) or c in _SIGNS
 
 
+def is_wordless(text: Text) -> bool:
+    """No word of two letters or more that anybody knows: too little to keep anything by."""
+    return not any(t.form == "word" and len(t.word) >= 2 and t.word in _known() for t in text.tokens)
+
+
+@cache
+def _known() -> frozenset[str]:
+    return lexicon.known_words() | small_words() | given_names()
+
+
 def is_gibberish(text: Text) -> bool:
     """More marks and words nobody knows than anything else, and no known word of three letters or more."""
-    known = lexicon.known_words()
+    known = _known()
     if any(t.form == "word" and len(t.word) >= 3 and t.word in known for t in text.tokens):
         return False
     odd = [t for t in text.tokens if t.form == "mark" or (t.form == "word" and t.word not in known)]
     signs = [t for t in odd if t.raw in _SIGNS]
-    return not signs and len(odd) * 2 > len(text.tokens)
+    return not signs and len(text.tokens) > 1 and len(odd) * 2 > len(text.tokens)

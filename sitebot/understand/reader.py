@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sitebot.acts import Act, Reading, Unclear
+from sitebot.acts import REPORTS, Act, Reading, Unclear
 from sitebot.understand.choose import Choice, choose
 from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context
@@ -13,7 +13,7 @@ from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
 from sitebot.understand.matters import own as is_own
 from sitebot.understand.model import Linear, packed
-from sitebot.understand.noise import is_gibberish, is_noise
+from sitebot.understand.noise import is_gibberish, is_noise, is_wordless
 from sitebot.understand.reading_marks import read_marks
 
 
@@ -34,10 +34,14 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     unclear = missing(acts, marks, context)
     if unclear is None and [a.name for a in acts] == [a.name for a in alone] and not context.last:
         unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context))
+    if unclear is None and not context.last and is_wordless(marks) and {a.name for a in acts} & _NEED_WORDS:
+        unclear = Unclear("unclear")
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
     return Reading(acts=() if unclear else tuple(acts), unclear=unclear, trace=trace)
 
 
+#: What no bare row of numbers records; a heat alone may.
+_NEED_WORDS = (REPORTS - {"report_iron"}) | {"plan_day", "plan_pour", "set_crew", "language", "opt_out"}
 #: Chief acts beside which a clause may carry a matter of its own.
 _WITH_MORE = {
     "report_splices", "report_inspection", "report_rework", "report_sample", "report_iron", "report_damage", "amend", "plan_day", "set_crew", "plan_pour", "ask_cut",

@@ -42,8 +42,8 @@ def noise():
     """Bytes read as Latin-1, lone surrogates, NULs, marks nobody sees, in any mixture."""
     random_bytes = st.binary(max_size=300).map(lambda b: b.decode("latin-1"))
     odd = st.lists(st.sampled_from(ODD) | st.characters(codec=None), max_size=40).map("".join)
-    # A bare number is a message: "372" is a reading.
-    return (random_bytes | odd).filter(lambda text: not re.fullmatch(r"\W*\d{1,4}\W*", text))
+    # A number or a fraction with hardly a letter beside it is a message: "372" is a reading.
+    return (random_bytes | odd).filter(lambda text: not re.fullmatch(r"\W*[\d¼½¾]{1,4}\W*\w{0,2}\W*", text))
 
 
 @settings(max_examples=MANY, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
