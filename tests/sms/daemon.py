@@ -96,6 +96,12 @@ def divided(text):
         yield piece, encoding(text) == "ucs2", (len(pieces), place) if len(pieces) > 1 else None
 
 
+def in_short_parts(text, size=100):
+    """The same in parts that leave room for a longer header."""
+    pieces = [text[i : i + size] for i in range(0, len(text), size)]
+    return [(piece, False, (len(pieces), place)) for place, piece in enumerate(pieces, 1)]
+
+
 class DummyPhone:
     """gammu's own: a directory; a text arrives as a backup file. What it sends is thrown away and called sent."""
 
@@ -162,13 +168,17 @@ class Modem:
 
     def receive(self, sender, text, ref=7, order=None, when=None, wide=False):
         """Somebody texts us; ``order`` has the places of the parts, with gaps and repeats as wanted."""
-        pieces = list(divided(text))
+        pieces = in_short_parts(text) if wide else list(divided(text))
         for i in order if order is not None else range(len(pieces)):
             piece, ucs2, place = pieces[i]
             header = b""
             if place:
                 header = bytes([8, 4, 1, ref, *place]) if wide else bytes([0, 3, ref, *place])
             self.order("deliver", pdu=tpdu.deliver(sender, piece, header, when, ucs2))
+
+    def quiet(self):
+        """Wait until the daemon has fetched all that came."""
+        until(lambda: self.order("state") == {"listens": True, "store": 0, "waiting": 0})
 
     def events(self):
         path = self.root / "radio"

@@ -48,13 +48,16 @@ class Office:
     def texts(self):
         return [m.text for m in self.inbox.values()]
 
-    @contextlib.asynccontextmanager
-    async def open(self, line, greeted=(AMARO, WILDA, STRANGER), **options):
-        """The channel on a line, listening; ``greeted`` know us already."""
+    def channel(self, line, greeted=(AMARO, WILDA, STRANGER), with_=None, **options):
+        """The channel on a line, with further settings; ``greeted`` know us already."""
         for number in greeted:
             self.state.setdefault(f"who/{number}", '{"greeted": "before"}')
-        values = options.pop("settings", None) or settings(**options.pop("with_", {}))
-        channel = SmsChannel(values, self.state, HERE, self.people.get, line=line, tick_s=0.05, **options)
+        return SmsChannel(settings(**with_ or {}), self.state, HERE, self.people.get, line=line, tick_s=0.05, **options)
+
+    @contextlib.asynccontextmanager
+    async def open(self, line, **options):
+        """The same, listening."""
+        channel = self.channel(line, **options)
         task = asyncio.create_task(channel.listen(self.keep))
         await asyncio.sleep(0)
         try:

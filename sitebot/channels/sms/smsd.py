@@ -150,8 +150,16 @@ def _run(connection: sa.Connection, script: str, is_sqlite: bool) -> None:
         raw.execute("PRAGMA journal_mode=WAL")
         raw.executescript(script)
     else:
-        raw.execute(script)
+        # Every PostgreSQL since 9.0 has the language, and refuses to have it made again.
+        raw.execute(script.replace("CREATE LANGUAGE plpgsql;", ""))
     raw.commit()
+
+
+def release(engine: sa.Engine, phone: str) -> None:
+    """Unlock what a daemon that died was sending; else its rows stay locked for a minute. Only while none runs."""
+    with engine.begin() as tx:
+        ours = outbox.c.SenderID == phone
+        tx.execute(outbox.update().where(ours).values(SendingTimeOut=sa.literal_column("'2000-01-01 00:00:00'")))
 
 
 if __name__ == "__main__":

@@ -1,7 +1,9 @@
-"""Runs gammu-smsd and starts it anew when it stops or no longer lives: ``python -m sitebot.channels.sms.watchdog smsdrc``.
+"""Runs gammu-smsd, and starts it anew when it ends or lives no longer.
 
-A modem that swallows one answer wedges the daemon for ever: nothing goes in or out, and it ignores SIGTERM. What shows is
-that its row in table ``phones`` is not touched any more. Messages are none of this module's business.
+``python -m sitebot.channels.sms.watchdog FILE``, FILE being its configuration.
+
+A modem that swallows one answer wedges the daemon for ever: nothing goes in or out, and it ignores SIGTERM. All that
+shows is that its row in table ``phones`` is not touched any more. Messages are none of this module's business.
 """
 
 from __future__ import annotations
@@ -55,7 +57,7 @@ class Watchdog:
         config = smsd.read_smsdrc(smsdrc)
         if config.status_s <= 0:
             raise DataError(f"{smsdrc}: smsd.statusfrequency is 0, so its life cannot be seen. Write 10.")
-        self._engine = smsd.open_engine(config.url)
+        self._engine, self._phone = smsd.open_engine(config.url), config.phone
         self._command = [*command, "-c", str(smsdrc)]
         self._limit_s = limit_s or max(LEAST_LIMIT_S, float(MISSED_BEATS * config.status_s))
         self._check_s = min(1.0, self._limit_s / 10)
@@ -72,13 +74,17 @@ class Watchdog:
             self._watch()
             self._end()
             failures = 0 if time.monotonic() - began > 2 * self._limit_s else failures + 1
-            self._stop.wait(PAUSES_S[min(failures, len(PAUSES_S)) - 1] if failures else PAUSES_S[0])
+            self._stop.wait(PAUSES_S[min(failures, len(PAUSES_S) - 1)])
 
     def stop(self) -> None:
         self._stop.set()
 
     def _start(self) -> None:
         self.starts += 1
+        try:
+            smsd.release(self._engine, self._phone)
+        except sa.exc.DBAPIError as error:
+            log.warning("the outbox cannot be unlocked", reason=str(error.orig))
         self.process = subprocess.Popen(self._command, env=os.environ | ENVIRONMENT)  # noqa: S603
         log.info("gammu-smsd started", pid=self.process.pid)
 
