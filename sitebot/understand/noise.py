@@ -37,7 +37,7 @@ def _says_something(c: str) -> bool:
 
 def is_wordless(text: Text) -> bool:
     """No word of two letters or more that anybody knows: too little to keep anything by."""
-    return not any(t.form == "word" and len(t.word) >= 2 and t.word in _known() for t in text.tokens)
+    return not any(t.form == "word" and len(t.raw) >= 2 and t.word in _known() for t in text.tokens)
 
 
 @cache
