@@ -7,19 +7,11 @@ import pytest
 import sqlalchemy as sa
 
 from sitebot import entries as e
-from sitebot.journal import Journal, chain
+from sitebot.journal import chain
 from sitebot.journal import tables as t
 from sitebot.journal.check import check
 
 NOW = datetime(2026, 4, 14, 15, 0, tzinfo=UTC)
-
-
-@pytest.fixture
-def journal():
-    journal = Journal("sqlite://")
-    journal.migrate()
-    yield journal
-    journal.close()
 
 
 def fill(journal, count=12):
@@ -41,18 +33,23 @@ def test_a_filled_journal_is_whole(journal):
     assert list(check(journal, "s")) == []
 
 
-@pytest.mark.parametrize("statement", ["UPDATE entries SET person = 'x'", "DELETE FROM entries"])
+@pytest.mark.parametrize("statement", ["UPDATE entries SET person = 'x'", "DELETE FROM entries", "TRUNCATE entries"])
 def test_the_database_refuses_to_change_entries(journal, statement):
-    """Update and delete of entries are refused by the database itself."""
+    """Update, delete and truncate of entries are refused by the database itself."""
     fill(journal)
-    with pytest.raises(sa.exc.IntegrityError, match="only grow"), journal.engine.begin() as tx:
+    if statement.startswith("TRUNCATE") and not journal.is_shared:
+        statement = "DELETE FROM entries WHERE 1"
+    with pytest.raises(sa.exc.DatabaseError, match="only grow"), journal.engine.begin() as tx:
         tx.exec_driver_sql(statement)
 
 
 def unguarded(journal, *statements):
     with journal.engine.begin() as tx:
-        for verb in ("update", "delete"):
-            tx.exec_driver_sql(f"DROP TRIGGER entries_no_{verb}")
+        if journal.is_shared:
+            tx.exec_driver_sql("DROP TRIGGER entries_no_change ON entries")
+        else:
+            tx.exec_driver_sql("DROP TRIGGER entries_no_update")
+            tx.exec_driver_sql("DROP TRIGGER entries_no_delete")
         for statement in statements:
             tx.exec_driver_sql(statement)
 

@@ -1,0 +1,71 @@
+"""Who does what, where several processes share a database: leases of channel accounts, and a site's messages in order.
+
+A lease is counted by the database's clock and renewed often; who stops renewing loses it, whether he was killed, hangs
+or was cut off. Nothing is sent or answered here.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import sqlalchemy as sa
+
+from sitebot.journal import tables as t
+
+#: A site's messages are answered by one process at a time, in order; the locks of a turn and of the inbox are 0 and 1.
+_TRY = sa.text("SELECT pg_try_advisory_lock(hashtextextended(:name, 2))")
+_LEAVE = sa.text("SELECT pg_advisory_unlock(hashtextextended(:name, 2))")
+
+
+def take(tx: sa.Connection, site: str, channel: str, holder: str, seconds: float) -> bool:
+    """Take or renew the lease of a channel account; False where another process holds it."""
+    ours, now = t.leases, _now(tx)
+    free = sa.or_(ours.c.holder == holder, ours.c.until < now)
+    same = sa.and_(ours.c.site == site, ours.c.channel == channel)
+    if tx.execute(ours.update().where(same, free).values(holder=holder, until=now + seconds)).rowcount:
+        return True
+    if tx.execute(sa.select(ours.c.holder).where(same)).first():
+        return False
+    if tx.dialect.name == "postgresql":
+        # Two that come first at the same moment: one of them waits here and then finds the other's row.
+        tx.execute(sa.text("LOCK TABLE leases IN SHARE ROW EXCLUSIVE MODE"))
+        if tx.execute(sa.select(ours.c.holder).where(same)).first():
+            return False
+    tx.execute(ours.insert().values(site=site, channel=channel, holder=holder, until=now + seconds))
+    return True
+
+
+def give_back(tx: sa.Connection, site: str, channel: str, holder: str) -> None:
+    """Let another process have it at once."""
+    ours = t.leases
+    tx.execute(ours.delete().where(ours.c.site == site, ours.c.channel == channel, ours.c.holder == holder))
+
+
+def holders(tx: sa.Connection) -> list[tuple[str, str, float]]:
+    """Channel, holder and the seconds left of each lease that holds."""
+    ours, now = t.leases, _now(tx)
+    query = sa.select(ours.c.channel, ours.c.holder, (ours.c.until - now).label("left")).where(ours.c.until >= now)
+    return [(r.channel, r.holder, float(r.left)) for r in tx.execute(query.order_by(ours.c.channel))]
+
+
+def _now(tx: sa.Connection) -> sa.ColumnElement[float]:
+    if tx.dialect.name == "postgresql":
+        return sa.literal_column("extract(epoch from clock_timestamp())::float8", sa.Double())
+    return sa.literal(time.time(), sa.Double())
+
+
+@contextmanager
+def site_held(engine: sa.Engine, site: str) -> Iterator[bool]:
+    """True while nobody else answers this site's messages; killed processes let go with their connection."""
+    if engine.dialect.name != "postgresql":
+        yield True
+        return
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        held = bool(connection.execute(_TRY, {"name": site}).scalar())
+        try:
+            yield held
+        finally:
+            if held:
+                connection.execute(_LEAVE, {"name": site})

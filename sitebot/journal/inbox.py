@@ -1,0 +1,149 @@
+"""Rows of the inbox: kept raw, set aside in a flood, handed out in a fair order. What they mean is no matter here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from datetime import timedelta
+
+import sqlalchemy as sa
+
+from sitebot.journal import tables as t
+from sitebot.message import Incoming
+
+_INCOMING = tuple(f.name for f in fields(Incoming) if f.name != "media")
+#: So many waiting messages of one sender are answered before somebody else's turn comes.
+ROUND = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How much is taken in before it is set aside unanswered (kept, counted, never read)."""
+
+    #: Of one person of the roster in an hour; a crew back in coverage sends dozens.
+    person_hour: int = 300
+    #: Of one number that nobody knows, in an hour.
+    stranger_hour: int = 20
+    #: When a site gets more than this in a minute, strangers are set aside, whatever their number.
+    site_minute: int = 120
+
+
+def storable(text: str) -> str:
+    """The text as every database can hold it: no NUL, no half of a surrogate pair; a mark stands in their place."""
+    if "\x00" in text:
+        text = text.replace("\x00", "\ufffd")
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        text = text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+    return text
+
+
+def keep(tx: sa.Connection, site: str, message: Incoming, limits: Limits) -> tuple[int, str] | None:
+    """Keep a raw message: its row and whether it is "new" or set aside; None where it was kept before."""
+    i = t.inbox
+    values = {name: getattr(message, name) for name in _INCOMING}
+    values = {name: storable(v) if isinstance(v, str) else v for name, v in values.items()}
+    known = sa.select(i.c.id).where(
+        i.c.site == site, i.c.channel == values["channel"], i.c.external_id == values["external_id"]
+    )
+    if tx.execute(known).first():
+        return None
+    row = int(tx.execute(sa.select(sa.func.max(i.c.id)).where(i.c.site == site)).scalar() or 0) + 1
+    state = "flood" if _is_flood(tx, site, message, values["sender"], row, limits) else "new"
+    tx.execute(i.insert().values(site=site, id=row, state=state, tries=0, **values))
+    return row, state
+
+
+def _is_flood(tx: sa.Connection, site: str, message: Incoming, sender: str, row: int, limits: Limits) -> bool:
+    count = _in_an_hour(tx, site, message, sender, limits.person_hour)
+    is_busy = _is_busy(tx, site, message, row, limits)
+    if count < min(limits.person_hour, limits.stranger_hour) and not is_busy:
+        return False
+    a = t.addresses
+    if tx.execute(sa.select(a.c.person).where(a.c.site == site, a.c.address == sender)).first():
+        return count >= limits.person_hour
+    return count >= limits.stranger_hour or is_busy
+
+
+def _in_an_hour(tx: sa.Connection, site: str, message: Incoming, sender: str, most: int) -> int:
+    """How many messages of the sender came in the hour before this one; counting stops at ``most``."""
+    i = t.inbox
+    since = message.received_at - timedelta(hours=1)
+    rows = sa.select(i.c.id).where(i.c.site == site, i.c.sender == sender, i.c.received_at > since).limit(most)
+    return int(tx.execute(sa.select(sa.func.count()).select_from(rows.subquery())).scalar_one())
+
+
+def _is_busy(tx: sa.Connection, site: str, message: Incoming, row: int, limits: Limits) -> bool:
+    """So many rows ago was less than a minute ago."""
+    i = t.inbox
+    query = sa.select(i.c.received_at).where(i.c.site == site, i.c.id == row - limits.site_minute)
+    then = tx.execute(query).scalar()
+    return then is not None and message.received_at - then < timedelta(minutes=1)
+
+
+def claim(tx: sa.Connection, site: str, row: int) -> Incoming | None:
+    """The message of a row that waits; None where it is answered, or another process is at it."""
+    query = sa.select(t.inbox).where(t.inbox.c.site == site, t.inbox.c.id == row, t.inbox.c.state == "new")
+    found = tx.execute(query.with_for_update(skip_locked=True)).mappings().first()
+    return None if found is None else Incoming(**{name: found[name] for name in _INCOMING})
+
+
+def is_resend(tx: sa.Connection, site: str, message: Incoming, row: int, within: timedelta) -> bool:
+    i = t.inbox
+    written = message.written_at or message.received_at
+    rows = tx.execute(
+        sa.select(i.c.written_at, i.c.received_at).where(
+            i.c.site == site,
+            i.c.sender == message.sender,
+            i.c.text == message.text,
+            i.c.id < row,
+            i.c.received_at > message.received_at - timedelta(days=2),
+            i.c.state != "flood",
+        )
+    )
+    return any(abs((w or r) - written) < within and bool(w) == bool(message.written_at) for w, r in rows)
+
+
+def mark(tx: sa.Connection, site: str, row: int, state: str) -> None:
+    tx.execute(t.inbox.update().where(t.inbox.c.site == site, t.inbox.c.id == row).values(state=state))
+
+
+def waiting(tx: sa.Connection, site: str, limit: int | None = None) -> list[int]:
+    """Rows to be answered, oldest first; who sent very many waits after each ``ROUND`` for the others."""
+    i = t.inbox
+    nth = sa.func.row_number().over(partition_by=i.c.sender, order_by=i.c.id)
+    rows = sa.select(i.c.id, ((nth - 1) // ROUND).label("turn")).where(i.c.site == site, i.c.state == "new").subquery()
+    return list(tx.execute(sa.select(rows.c.id).order_by(rows.c.turn, rows.c.id).limit(limit)).scalars())
+
+
+def waiting_sites(tx: sa.Connection) -> list[str]:
+    i = t.inbox
+    query = sa.select(i.c.site).where(i.c.state == "new").group_by(i.c.site).order_by(sa.func.min(i.c.received_at))
+    return list(tx.execute(query).scalars())
+
+
+def failed_once(tx: sa.Connection, site: str, row: int, most: int) -> int:
+    same = sa.and_(t.inbox.c.site == site, t.inbox.c.id == row)
+    tx.execute(t.inbox.update().where(same).values(tries=t.inbox.c.tries + 1))
+    tries = int(tx.execute(sa.select(t.inbox.c.tries).where(same)).scalar_one())
+    if tries >= most:
+        tx.execute(t.inbox.update().where(same).values(state="failed"))
+    return tries
+
+
+def keep_state(tx: sa.Connection, site: str, channel: str, state: Mapping[str, str]) -> None:
+    """The channel's own state (a cursor, a sync token), kept with the messages it stands for."""
+    c = t.channel_state
+    for key, value in state.items():
+        same = sa.and_(c.c.site == site, c.c.channel == channel, c.c.key == key)
+        if not tx.execute(c.update().where(same).values(value=value)).rowcount:
+            tx.execute(c.insert().values(site=site, channel=channel, key=key, value=value))
+
+
+def counts(tx: sa.Connection, states: Sequence[str]) -> dict[str, int]:
+    """How many messages stand in each of the states."""
+    i = t.inbox
+    rows = tx.execute(sa.select(i.c.state, sa.func.count()).where(i.c.state.in_(states)).group_by(i.c.state))
+    found = {state: int(n) for state, n in rows}
+    return {state: found.get(state, 0) for state in states}

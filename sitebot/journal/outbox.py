@@ -1,0 +1,87 @@
+"""Rows of the outbox: laid in with the turn, handed out in order by channel, marked. Nothing is sent here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from sitebot.journal import tables as t
+from sitebot.message import Outgoing
+
+
+def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing], pictures: Mapping[str, str]) -> None:
+    o = t.outbox
+    top = tx.execute(sa.select(sa.func.max(o.c.id)).where(o.c.site == site)).scalar() or 0
+    for number, out in enumerate(messages, start=top + 1):
+        tx.execute(
+            o.insert().values(
+                site=site,
+                id=number,
+                key=out.key,
+                channel=out.channel,
+                address=out.address,
+                room=out.room,
+                reply_to=out.reply_to,
+                kind=out.kind,
+                text=out.text,
+                picture=pictures.get(out.key, ""),
+                queued_at=now,
+                next_at=now,
+                state="queued",
+                tries=0,
+                external_id="",
+            )
+        )
+
+
+def queued(tx: sa.Connection, now: datetime, channel: str | None, limit: int) -> Sequence[sa.RowMapping]:
+    """Messages to be sent by now, oldest first. Nobody gets a later message before an earlier one that must wait."""
+    o, before = t.outbox, t.outbox.alias("before")
+    is_behind = (
+        sa.exists()
+        .where(
+            before.c.state == "queued",
+            before.c.next_at > now,
+            before.c.site == o.c.site,
+            before.c.channel == o.c.channel,
+            before.c.address == o.c.address,
+            before.c.room == o.c.room,
+            before.c.id < o.c.id,
+        )
+        .correlate(o)
+    )
+    query = sa.select(o).where(o.c.state == "queued", o.c.next_at <= now, ~is_behind)
+    if channel is not None:
+        query = query.where(o.c.channel == channel)
+    return tx.execute(query.order_by(o.c.queued_at, o.c.site, o.c.id).limit(limit)).mappings().all()
+
+
+def of_site(tx: sa.Connection, site: str) -> Sequence[sa.RowMapping]:
+    query = sa.select(t.outbox).where(t.outbox.c.site == site, t.outbox.c.state == "queued")
+    return tx.execute(query.order_by(t.outbox.c.id)).mappings().all()
+
+
+def mark(tx: sa.Connection, site: str, row: int, **values: Any) -> None:
+    tx.execute(t.outbox.update().where(t.outbox.c.site == site, t.outbox.c.id == row).values(**values))
+
+
+def tries(tx: sa.Connection, site: str, row: int) -> int:
+    o = t.outbox
+    return int(tx.execute(sa.select(o.c.tries).where(o.c.site == site, o.c.id == row)).scalar_one())
+
+
+def outgoing(row: sa.RowMapping) -> Outgoing:
+    names = ("key", "channel", "address", "text", "kind", "room", "reply_to")
+    return Outgoing(**{name: row[name] for name in names})
+
+
+def counts(tx: sa.Connection) -> tuple[int, int, datetime | None]:
+    """How many messages wait to be sent, how many were given up, and when the oldest waiting one was queued."""
+    o = t.outbox
+    query = sa.select(o.c.state, sa.func.count()).where(o.c.state.in_(["queued", "failed"])).group_by(o.c.state)
+    by_state: dict[str, int] = {state: int(n) for state, n in tx.execute(query)}
+    oldest = tx.execute(sa.select(sa.func.min(o.c.queued_at)).where(o.c.state == "queued")).scalar()
+    return by_state.get("queued", 0), by_state.get("failed", 0), oldest

@@ -1,0 +1,50 @@
+"""What entries about the site, its people and its plan do."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import sqlalchemy as sa
+
+from sitebot import entries as e
+from sitebot.journal import tables as t
+from sitebot.journal.projections.row import Row, put
+
+
+def site_set(tx: sa.Connection, row: Row, entry: e.SiteSet) -> None:
+    put(tx, t.sites, {"site": row.site}, {"name": entry.name, "settings": json.dumps(entry.settings, sort_keys=True)})
+
+
+def person_joined(tx: sa.Connection, row: Row, entry: e.PersonJoined) -> None:
+    keys = {"site": row.site, "person": entry.person}
+    put(tx, t.roster, keys, {"role": entry.role, "language": entry.language, "active": True, "stopped": False})
+
+
+def person_left(tx: sa.Connection, row: Row, entry: e.PersonLeft) -> None:
+    _person(tx, row, entry.person, active=False)
+
+
+def language_chosen(tx: sa.Connection, row: Row, entry: e.LanguageChosen) -> None:
+    _person(tx, row, entry.person, language=entry.language)
+
+
+def texts_stopped(tx: sa.Connection, row: Row, entry: e.TextsStopped) -> None:
+    _person(tx, row, entry.person, stopped=entry.stopped)
+
+
+def _person(tx: sa.Connection, row: Row, person: str, **values: Any) -> None:
+    r = t.roster
+    tx.execute(r.update().where(r.c.site == row.site, r.c.person == person).values(**values))
+
+
+def place_planned(tx: sa.Connection, row: Row, entry: e.PlacePlanned) -> None:
+    known = tx.execute(
+        sa.select(t.places.c.rank).where(t.places.c.site == row.site, t.places.c.place == entry.place)
+    ).scalar()
+    keys = {"site": row.site, "place": entry.place}
+    put(tx, t.places, keys, {"kinds": json.dumps(entry.kinds), "rank": known or row.seq})
+
+
+def name_taught(tx: sa.Connection, row: Row, entry: e.NameTaught) -> None:
+    put(tx, t.nicknames, {"site": row.site, "said": entry.said}, {"meant": entry.meant})

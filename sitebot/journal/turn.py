@@ -1,0 +1,123 @@
+"""One message's transaction: the log as it stands, and everything that the message brings. Nothing here commits."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+import sqlalchemy as sa
+
+from sitebot.entries import Entry, PersonJoined, body_of
+from sitebot.journal import chain, inbox, outbox
+from sitebot.journal import tables as t
+from sitebot.journal.projections import Row, project
+from sitebot.journal.reader import SqlLog
+from sitebot.message import Incoming, Outgoing
+
+
+class Turn:
+    """One message's transaction: the log as it stands, and everything that the message brings."""
+
+    def __init__(self, tx: sa.Connection, site: str, now: datetime, key: bytes) -> None:
+        self.site = site
+        self._key = key
+        self.now = now
+        self.log = SqlLog(tx, site)
+        self._tx = tx
+
+    # --- entries ----------------------------------------------------------------------------------------------------
+
+    def record(self, entries: Sequence[Entry], person: str = "", cause: int = 0) -> None:
+        """Append entries to the chain and bring the tables up to date."""
+        if not entries:
+            return
+        seq, before = self._last()
+        for entry in entries:
+            seq += 1
+            before = self._append(entry, seq, before, person, cause)
+        self._sign(seq, before)
+        self.log = SqlLog(self._tx, self.site)
+
+    def _last(self) -> tuple[int, str]:
+        n = t.entries
+        query = sa.select(n.c.seq, n.c.hash).where(n.c.site == self.site).order_by(n.c.seq.desc()).limit(1)
+        head = self._tx.execute(query).first()
+        return (head.seq, head.hash) if head else (0, chain.GENESIS)
+
+    def _sign(self, seq: int, head: str) -> None:
+        values = {"seq": seq, "hash": head, "signature": chain.sign(self._key, self.site, seq, head)}
+        if not self._tx.execute(t.heads.update().where(t.heads.c.site == self.site).values(**values)).rowcount:
+            self._tx.execute(t.heads.insert().values(site=self.site, **values))
+
+    def head(self) -> tuple[int, str]:
+        """How many entries there are, and the hash of the last: the seal of the log."""
+        row = self._tx.execute(sa.select(t.heads.c.seq, t.heads.c.hash).where(t.heads.c.site == self.site)).first()
+        return (row.seq, row.hash) if row else (0, chain.GENESIS)
+
+    def _append(self, entry: Entry, seq: int, before: str, person: str, cause: int) -> str:
+        kind, body = type(entry).__name__, chain.canonical(body_of(entry))
+        own = chain.link(
+            before, site=self.site, seq=seq, at=t.utc_text(self.now), kind=kind, body=body, person=person, cause=cause
+        )
+        self._tx.execute(
+            t.entries.insert().values(
+                site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause, hash=own
+            )
+        )
+        if isinstance(entry, PersonJoined):
+            self._keep_apart(entry)
+        project(self._tx, Row(self.site, seq, self.now, person), entry)
+        return own
+
+    def _keep_apart(self, entry: PersonJoined) -> None:
+        """Names and addresses stand beside the chain, where they can be erased."""
+        keys = {"site": self.site, "person": entry.person}
+        same = sa.and_(t.people.c.site == self.site, t.people.c.person == entry.person)
+        if not self._tx.execute(t.people.update().where(same).values(name=entry.name)).rowcount:
+            self._tx.execute(t.people.insert().values(**keys, name=entry.name))
+        a = t.addresses
+        old = sa.or_(a.c.person == entry.person, a.c.address.in_(entry.addresses))
+        self._tx.execute(a.delete().where(a.c.site == self.site, old))
+        for rank, address in enumerate(entry.addresses):
+            self._tx.execute(a.insert().values(**keys, address=address, rank=rank))
+
+    # --- the message ------------------------------------------------------------------------------------------------
+
+    def message(self, row: int) -> Incoming | None:
+        """The kept message, or None where it has been answered meanwhile."""
+        return inbox.claim(self._tx, self.site, row)
+
+    def same_text_before(self, message: Incoming, row: int, within: timedelta) -> bool:
+        """Did the same sender send the same text written at the same time (or in the same minute) before?"""
+        return inbox.is_resend(self._tx, self.site, message, row, within)
+
+    def answered(self, row: int, state: str = "answered") -> None:
+        inbox.mark(self._tx, self.site, row, state)
+
+    def queue(self, messages: Sequence[Outgoing], pictures: Mapping[str, str] | None = None) -> None:
+        """Lay messages into the outbox; they are sent after the commit."""
+        outbox.lay(self._tx, self.site, self.now, messages, pictures or {})
+
+    # --- talk and wakes ---------------------------------------------------------------------------------------------
+
+    def talk(self, who: str) -> tuple[datetime, dict[str, Any]] | None:
+        row = self._tx.execute(sa.select(t.talks).where(t.talks.c.site == self.site, t.talks.c.who == who)).first()
+        return (row.at, json.loads(row.body)) if row else None
+
+    def keep_talk(self, who: str, body: Mapping[str, Any]) -> None:
+        values = {"at": self.now, "body": json.dumps(body)}
+        same = sa.and_(t.talks.c.site == self.site, t.talks.c.who == who)
+        if not self._tx.execute(t.talks.update().where(same).values(**values)).rowcount:
+            self._tx.execute(t.talks.insert().values(site=self.site, who=who, **values))
+
+    def keep_wakes(self, wakes: Mapping[str, datetime]) -> None:
+        """When the site wants to be woken, and for what; takes the place of what was there."""
+        w = t.wakes
+        old = {r.what: r.due_at for r in self._tx.execute(sa.select(w).where(w.c.site == self.site))}
+        if old == dict(wakes):
+            return
+        self._tx.execute(w.delete().where(w.c.site == self.site))
+        for what, due_at in wakes.items():
+            self._tx.execute(w.insert().values(site=self.site, what=what, due_at=due_at))

@@ -1,0 +1,5 @@
+"""These tests run on every kind of database."""
+
+from tests.databases import database, journal, postgres, postgres_server
+
+__all__ = ["database", "journal", "postgres", "postgres_server"]
