@@ -41,6 +41,8 @@ def period_of(facts: Mapping[str, Any], desk: Desk) -> tuple[str | None, str | N
 def answer(act: Act, desk: Desk) -> Answer:
     """The tally: made first, since "how many" asks for that."""
     facts = act.facts
+    if facts.get("of") == "samples":
+        return _samples(desk)
     first, last, called = period_of(facts, desk)
     place = place_of(facts.get("place"), desk)
     rows = _rows(facts, first, last, place, desk)
@@ -59,6 +61,22 @@ def answer(act: Act, desk: Desk) -> Answer:
     elif place and not facts.get("welder"):
         says += _against_plan(place, desk)
     return Answer(tuple(says), facts={"place": place} if place else {})
+
+
+def _samples(desk: Desk) -> Answer:
+    """The sample welds of the day, one after the other."""
+    lines = [
+        Say(
+            f"tally.sample_{s.verdict}",
+            {
+                "time": s.at.astimezone(desk.site.tz),
+                "iron": s.iron,
+                "defect": Term(f"defect.{s.defect}") if s.defect else None,
+            },
+        )
+        for s in desk.log.samples(desk.day)
+    ]
+    return Answer((Say("tally.samples", {"lines": lines}) if lines else Say("tally.no_samples"),))
 
 
 def _rows(facts: Mapping[str, Any], first: str | None, last: str | None, place: str | None, desk: Desk) -> list[Count]:

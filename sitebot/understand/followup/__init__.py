@@ -19,15 +19,20 @@ from sitebot.understand.marks import Text
 Rule = Callable[[Text, str, Context, list[Act]], list[Act] | None]
 
 #: A follow-up is short; a longer text speaks for itself.
-MOST_WORDS = 12
+MOST_WORDS = 14
 #: In this order; the first that speaks decides.
 RULES: tuple[Rule, ...] = (
     answers.plain,
     answers.settled,
     answers.done,
     answers.hours,
+    answers.samples_asked,
+    answers.reading,
     cuts.follow,
+    splices.voided,
+    splices.heat_added,
     verdicts.redone,
+    verdicts.short,
     verdicts.follow,
     verdicts.defect_told,
     splices.more,
@@ -40,7 +45,7 @@ def follow(text: Text, context: Context, acts: list[Act]) -> list[Act]:
     """The acts in the light of what came before; the same ones where nothing did."""
     row = " ".join(t.word for t in text.tokens)
     settled = settle_names(text, row, context, beside(row, acts))
-    if len(text.tokens) <= MOST_WORDS or begins("correcting", row):
+    if len(text.tokens) <= MOST_WORDS or begins("correcting", row) or begins("void", row):
         for rule in RULES:
             if (found := rule(text, row, context, settled)) is not None:
                 settled = settle_names(text, row, context, found)

@@ -68,6 +68,26 @@ def done(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
     thumbs = any(t.raw in _THUMBS for t in text.tokens) and not re.search(r"[a-z0-9]", row)
     if context.reminders and (thumbs or is_just("done", row)):
         return [Act("ack", {"what": context.reminders[0]})]
+    if "preheat" in context.reminders and says("plugged", row) and not says("denied", row) and not asks(text):
+        irons = text.of("iron")
+        return [Act("report_iron", {"event": "plugged_in", **({"iron": irons[0].value} if irons else {})})]
+    return None
+
+
+def reading(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "188 grados ya", "389 now": a heat and hardly a word beside it is what the iron shows."""
+    heats, irons = text.of("temp"), text.of("iron")
+    words = [t for i, t in enumerate(text.tokens) if t.form == "word" and text.free(i)]
+    if len(heats) != 1 or asks(text) or len(words) > 3 or text.of("place", "range", "n") or says("not_a_reading", row):
+        return None
+    iron = {"iron": irons[0].value} if irons else {}
+    return [Act("report_iron", {"event": "reading", "temp_f": heats[0].value, **iron})]
+
+
+def samples_asked(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "heard you burnt a sample? whats in the log": a question about samples records none."""
+    if asks(text) and any(a.name == "report_sample" for a in acts) and says("log_asked", row):
+        return [Act("ask_tally", {"of": "samples"})]
     return None
 
 

@@ -9,7 +9,7 @@ from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import any_of, first, says
+from sitebot.understand.followup.words import any_of, either, first, says
 from sitebot.understand.marks import Text
 
 _KINDS = ("flat_corner", "edge_corner", "corner", "butt", "tee", "cross", "wye")
@@ -79,6 +79,26 @@ def correction(text: Text, row: str, context: Context, acts: list[Act]) -> list[
     if kind and says("meant", row) and not plain_numbers(text):
         return [Act("amend", {"target": "last", "change": {"joint": kind}})]
     return None
+
+
+def voided(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "scratch 11, we never welded it": a splice of the log taken back by its number."""
+    hit = re.match(rf"\W*{either('void')} (?:# ?|no |splice |number |el |la )*(\d+)(?![\w/:])", row)
+    if hit is None or asks(text) or not 0 < int(hit[1]) <= context.highest:
+        return None
+    return [Act("amend", {"target": int(hit[1]), "void": True})]
+
+
+def heat_added(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "forgot temp on 7 was 366": a heat told afterwards for a splice of the log."""
+    hit = re.search(r"\b(?:on|of|for|del|de|en el|al) # ?(\d+)\b|\b(?:on|of|for|del|de|en el|al) (\d+)\b", row)
+    heats = [m.value for m in text.of("temp", "n") if isinstance(m.value, int | float) and 250 <= m.value <= 550]
+    if hit is None or not heats or not (says("forgot", row) and says("heat", row)):
+        return None
+    number = int(hit[1] or hit[2])
+    if not 0 < number <= context.highest:
+        return None
+    return [Act("amend", {"target": number, "change": {"temp_f": heats[0]}})]
 
 
 def _swapped(new: int, old: int, last: Act) -> list[Act] | None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import begins, first, says
+from sitebot.understand.followup.words import begins, either, first, says
 from sitebot.understand.marks import Text
 
 _BEFORE = ("report_splices", "report_rework", "report_inspection", "amend")
@@ -32,6 +33,25 @@ def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]
     if not begins("this", row) or not numbers_of(last):
         return None
     return [Act("report_inspection", {"numbers": numbers_of(last), "verdict": verdict, **_defect_of(acts)})]
+
+
+def short(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "13 ok", "12 bad", "i mean 5 reject, ...": a number and a verdict by who may give one."""
+    judges = context.role == "inspector" or (context.role == "lead" and context.lead_inspects)
+    if not judges or asks(text) or says("other_matter", row):
+        return None
+    numbers = plain_numbers(text)
+    if hit := re.search(rf"\b(?:mean|meant) (\d+) (?:is |was )?({either('good')}|{either('bad')})(?!\w)", row):
+        numbers, verdict = [int(hit[1])], "reject" if says("bad", hit[2]) else "accept"
+    elif re.fullmatch(rf"\W*\d+\W*(?:is |was )?(?:{either('good')}|{either('bad')})\W*", row):
+        verdict = "reject" if says("bad", row) else "accept"
+    else:
+        return None
+    if not numbers or max(numbers) > context.highest:
+        return None
+    defect = first("defect.", row) if verdict == "reject" else None
+    told = _defect_of(acts) or ({"defect": defect} if defect else {})
+    return [Act("report_inspection", {"numbers": numbers, "verdict": verdict, **told})]
 
 
 def _defect_of(acts: list[Act]) -> dict[str, Any]:
