@@ -1,1 +1,1 @@
-"""TODO."""
+"""The log as files for others: exports and reports. Reads the record, changes nothing."""

@@ -1,0 +1,58 @@
+"""A report before it is typeset: its words in order. Typesetting is typeset.py's, what the words say is the reports'."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sitebot.message import Language
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table; ``widths``: "auto" or a share of what is left, one a column."""
+
+    title: str
+    columns: tuple[str, ...]
+    widths: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    #: What stands there when there are no rows.
+    empty: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """Sentences one below the other."""
+
+    title: str
+    lines: tuple[str, ...]
+    empty: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing; ``width`` is its share of the line."""
+
+    title: str
+    svg: bytes
+    width: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """A whole report in one language."""
+
+    title: str
+    subtitle: str
+    language: Language
+    facts: tuple[tuple[str, str], ...]
+    blocks: tuple[Table | Lines | Picture, ...]
+    signatures: tuple[str, ...]
+    caution: str
+    #: How many entries the log had, and when; the hash of the last one stands below.
+    seal: str
+    hash: str
+    footer: str
+    #: The word before the page number.
+    page: str
+    #: "us-letter" or "a4"
+    paper: str = "us-letter"

@@ -1,0 +1,130 @@
+"""The splice log as CSV, JSON or XLSX. Column names are stable; what nobody reported is empty.
+
+Cells that a spreadsheet would take for a formula are made harmless; times carry their zone.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable, Sequence
+from datetime import datetime, tzinfo
+from typing import Any
+
+from sitebot.errors import DataError
+from sitebot.record import Log, Splice
+
+#: Column -> what stands in it. New columns go to the end; none is ever renamed.
+COLUMNS = {
+    "number": "splice number of the site",
+    "place": "where it was made, as planned",
+    "kind": "butt, flat_corner, edge_corner, corner, tee, cross, wye or unknown",
+    "status": "pending, accepted, rejected or voided",
+    "shift_day": "the day its shift began",
+    "made_at": "when it was made, with zone",
+    "told_at": "when it was reported, with zone",
+    "late": "yes: reported after the fact, the time is as told",
+    "welders": "names, separated by ;",
+    "iron": "iron used",
+    "temp_f": "iron temperature as reported [F]",
+    "profile": "waterstop profile",
+    "lot": "lot of the material",
+    "sample_passed_before": "no: no passed sample of the day stood in the log",
+    "defect": "defect of the verdict",
+    "value": "measured value",
+    "unit": "its unit",
+    "inspected_by": "who gave the verdict",
+    "self_inspected": "yes: the roster had no inspector, the lead judged",
+    "redo_of": "number of the rejected splice it replaces",
+    "redone_as": "numbers of its redos, separated by ;",
+    "damaged": "yes: damage reported and not yet settled",
+    "told_by": "who reported it",
+}
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def rows(log: Log, zone: tzinfo, done: Callable[[int], None] = lambda n: None) -> list[dict[str, Any]]:
+    """One row a splice, in order of number."""
+    splices = log.splices()
+    redone: dict[int, list[int]] = {}
+    for s in splices:
+        if s.redo_of is not None and s.status != "voided":
+            redone.setdefault(s.redo_of, []).append(s.number)
+    out = []
+    for i, splice in enumerate(splices):
+        out.append(_row(splice, redone.get(splice.number, []), log, zone))
+        done(i + 1)
+    return out
+
+
+def _row(s: Splice, redone: Sequence[int], log: Log, zone: tzinfo) -> dict[str, Any]:
+    return {
+        "number": s.number,
+        "place": s.place,
+        "kind": s.kind,
+        "status": s.status,
+        "shift_day": s.day,
+        "made_at": _time(s.made_at, zone),
+        "told_at": _time(s.told_at, zone),
+        "late": _yes(s.late),
+        "welders": "; ".join(log.name_of(w) for w in s.welders),
+        "iron": s.iron,
+        "temp_f": s.temp_f,
+        "profile": s.profile,
+        "lot": s.lot,
+        "sample_passed_before": "no" if s.before_sample else "yes",
+        "defect": s.defect,
+        "value": s.value,
+        "unit": s.unit,
+        "inspected_by": log.name_of(s.verdict_by) if s.verdict_by else None,
+        "self_inspected": _yes(s.self_inspected),
+        "redo_of": s.redo_of,
+        "redone_as": "; ".join(str(n) for n in redone),
+        "damaged": _yes(s.damaged),
+        "told_by": log.name_of(s.told_by) if s.told_by else None,
+    }
+
+
+def _yes(flag: bool) -> str:
+    return "yes" if flag else "no"
+
+
+def _time(moment: datetime | None, zone: tzinfo) -> str | None:
+    return moment.astimezone(zone).isoformat(timespec="minutes") if moment else None
+
+
+def harmless(value: Any) -> Any:
+    """A text that a spreadsheet would take for a formula gets an apostrophe before it."""
+    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
+
+
+def to_csv(table: Sequence[dict[str, Any]]) -> bytes:
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, COLUMNS)
+    writer.writeheader()
+    writer.writerows({k: harmless(v) for k, v in row.items()} for row in table)
+    # The mark tells spreadsheets that it is UTF-8.
+    return b"\xef\xbb\xbf" + text.getvalue().encode()
+
+
+def to_json(table: Sequence[dict[str, Any]]) -> bytes:
+    return json.dumps(list(table), ensure_ascii=False, indent=1).encode()
+
+
+def to_xlsx(table: Sequence[dict[str, Any]]) -> bytes:
+    try:
+        from openpyxl import Workbook
+    except ImportError as error:
+        raise DataError("XLSX needs the extra report: pip install sitebot[report]. Or export CSV.") from error
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet("splices")
+    sheet.append(list(COLUMNS))
+    for row in table:
+        sheet.append([harmless(row[name]) for name in COLUMNS])
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+FORMATS: dict[str, Callable[[Sequence[dict[str, Any]]], bytes]] = {"csv": to_csv, "json": to_json, "xlsx": to_xlsx}

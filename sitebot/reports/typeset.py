@@ -1,0 +1,58 @@
+"""From a document to PDF, from a sheet to PNG, with the typst compiler. Knows the look and no trade.
+
+typst: one wheel without dependencies, fonts with all letters of both languages inside, a page in milliseconds.
+No file of the system and no font of it is read, so that a report looks the same everywhere.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from pathlib import Path
+from typing import Any
+
+from sitebot.drawings.scene import SHEET_WIDTH, Sheet
+from sitebot.drawings.svg import svg
+from sitebot.errors import DataError
+from sitebot.reports.document import Document, Picture
+
+TEMPLATE = Path(__file__).parent / "report.typ"
+#: Pixels to an inch: a sheet becomes 1200 pixels wide, a page of paper about as many.
+SHEET_PPI, PAGE_PPI = 144.0, 110.0
+_SHEET = f"""#set page(width: {SHEET_WIDTH:g}pt, height: auto, margin: 0pt)
+#image(bytes(sys.inputs.svg), format: "svg", width: {SHEET_WIDTH:g}pt)"""
+
+
+def pdf(document: Document) -> bytes:
+    """The report as PDF, the text in it selectable and tagged; the same record gives the same bytes."""
+    return _compile(TEMPLATE, format="pdf", sys_inputs={"data": _data(document)}, timestamp=0)[0]
+
+
+def page_images(document: Document) -> list[bytes]:
+    """The pages as PNG, for channels and eyes that want pictures."""
+    return _compile(TEMPLATE, format="png", ppi=PAGE_PPI, sys_inputs={"data": _data(document)})
+
+
+def png(sheet: Sheet) -> bytes:
+    """A chart or map as PNG, 1200 pixels wide, with every letter that a name may have."""
+    return _compile(_SHEET.encode(), format="png", ppi=SHEET_PPI, sys_inputs={"svg": svg(sheet).decode()})[0]
+
+
+def _data(document: Document) -> str:
+    raw = dataclasses.asdict(document)
+    raw["blocks"] = [
+        {**dataclasses.asdict(b), "svg": b.svg.decode()} if isinstance(b, Picture) else dataclasses.asdict(b)
+        for b in document.blocks
+    ]
+    raw["blocks"] = [{k: str(v) if k == "width" else v for k, v in b.items()} for b in raw["blocks"]]
+    return json.dumps({**raw, "hash": document.hash}, ensure_ascii=False)
+
+
+def _compile(source: Path | bytes, **how: Any) -> list[bytes]:
+    try:
+        import typst
+    except ImportError as error:
+        raise DataError("Reports need the extra report: pip install sitebot[report].") from error
+    root = {"root": str(source.parent)} if isinstance(source, Path) else {}
+    made = typst.compile(source, ignore_system_fonts=True, **root, **how)
+    return list(made) if isinstance(made, list) else [made]
