@@ -39,7 +39,7 @@ class Daemon:
             "commtimeout": 1,
             "loopsleep": 1,
             "receivefrequency": 1,
-            "multiparttimeout": 3,
+            "multiparttimeout": 1,
             "statusfrequency": 0,
             "sendtimeout": 10,
             "maxretries": 1,

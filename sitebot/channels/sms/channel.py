@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 
@@ -122,7 +123,7 @@ class SmsChannel:
             await self._hearing.expire()
             await self._sending.say_own()
             await self._sending.send_again()
-            try:
-                await asyncio.wait_for(self._due.wait(), self._tick_s)
-            except TimeoutError:
-                continue
+            # Not wait_for: in Python 3.11 it may swallow the cancellation that ends us.
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(self._tick_s):
+                    await self._due.wait()
