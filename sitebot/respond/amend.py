@@ -69,10 +69,16 @@ def _blank_say(act: Act, change: Mapping[str, Any], desk: Desk) -> Say:
 
 def _may(splices: Sequence[Splice], change: Mapping[str, Any], desk: Desk) -> bool:
     own = all(desk.me == s.told_by or desk.me in s.welders for s in splices)
-    if desk.role == "crew" and not own:
+    if desk.role == "crew" and not own and not _only_adds(splices, change):
         return False
     fixed = bool(({"kind"} if "joint" in change else set()) | (set(change) & FIXED) | ({"void"} & set(change)))
     return desk.may_judge or not (fixed and any(s.status in DECIDED for s in splices))
+
+
+def _only_adds(splices: Sequence[Splice], change: Mapping[str, Any]) -> bool:
+    """What nobody has told yet anybody of the crew may add: it takes nothing back."""
+    fields = {"temp_f", "iron", "welders", "profile", "lot"}
+    return set(change) <= fields and not any(getattr(s, k) for s in splices for k in change)
 
 
 def _wished(splices: Sequence[Splice], change: Mapping[str, Any], desk: Desk) -> Answer:

@@ -30,9 +30,9 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     if is_gibberish(marks):
         return Reading(unclear=Unclear("unclear"), mood="noise")
     choice, alone = _acts(model, marks, context)
-    acts = follow(marks, context, alone)
+    acts, decided = follow(marks, context, alone)
     unclear = missing(acts, marks, context)
-    if unclear is None and [a.name for a in acts] == [a.name for a in alone] and not context.last:
+    if unclear is None and not decided and not context.last:
         unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context))
     if unclear is None and not context.last and is_wordless(marks) and {a.name for a in acts} & _NEED_WORDS:
         unclear = Unclear("unclear")

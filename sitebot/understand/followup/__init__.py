@@ -41,13 +41,13 @@ RULES: tuple[Rule, ...] = (
 )
 
 
-def follow(text: Text, context: Context, acts: list[Act]) -> list[Act]:
-    """The acts in the light of what came before; the same ones where nothing did."""
+def follow(text: Text, context: Context, acts: list[Act]) -> tuple[list[Act], bool]:
+    """The acts in the light of what came before, and whether that decided; the same ones where nothing did."""
     row = " ".join(t.word for t in text.tokens)
     settled = settle_names(text, row, context, beside(row, acts))
     if len(text.tokens) <= MOST_WORDS or begins("correcting", row) or begins("void", row):
         for rule in RULES:
             if (found := rule(text, row, context, settled)) is not None:
-                settled = settle_names(text, row, context, found)
-                break
-    return [cuts.remembering(a, row) for a in settled]
+                found = settle_names(text, row, context, found)
+                return [cuts.remembering(a, row) for a in found], True
+    return [cuts.remembering(a, row) for a in settled], False
