@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from sitebot.understand.context import Context
 from sitebot.understand.features import features
 from sitebot.understand.guards import allowed
+from sitebot.understand.leanings import leanings
 from sitebot.understand.marks import Text
 from sitebot.understand.model import Linear
 
@@ -35,6 +36,8 @@ class Choice:
 def choose(text: Text, context: Context, model: Linear) -> Choice:
     """Rank the acts for a text."""
     scores = model.scores(features(text, context.role))
+    for act, weight in leanings(text, context).items():
+        scores[act] += weight
     ranked = sorted(scores.items(), key=lambda s: -s[1])
     barred = [r for r in ranked[:4] if not allowed(r[0], text, context)]
     ranked = [r for r in ranked if r not in barred] + barred

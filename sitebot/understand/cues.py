@@ -40,6 +40,8 @@ def _subjects(text: Text, row: str, mood: str) -> set[str]:
     for key in ("sample", "rework", "damage", "fix", "void", "pour", "release", "remind", "no_work", "start", "cut", "power", "count_question", "status", "report_word", "crew_word", "others_work", "made", "cover_noun", "ready"):
         if text.has(key):
             found.add(f"{key} {mood}")
+    if text.has("off_job"):
+        found.add("off the job")
     if text.has("others_work") and not text.has("damage") and not splice_rows(text):
         found.add("others only")
     if text.has("damage") and (text.has("others_work") or text.has("accept") or re.search(r" (somebody|someone|something|they|crew|bucket|guys|le pasaron|les cayo|carpinteros|amanecio) ", row)):

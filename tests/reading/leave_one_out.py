@@ -1,7 +1,7 @@
 """Measure the reader on each hand with a model trained on the others: ``python -m tests.reading.leave_one_out [--show N] [--act A]``.
 
-Replies are not judged here (the reader writes none): outcome and verdict are derived from the acts by the conventions of
-tests/messages/README.md, and the scorer's own ``judge`` compares.
+The road is that of ``sitebot read``, replies included, and the scorer's own ``judge`` compares. With ``--alone`` the reader is
+measured without replies: outcome and verdict are then derived from its acts by the conventions of tests/messages/README.md.
 """
 
 from __future__ import annotations
@@ -15,23 +15,25 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "scorers"))
 import score_reading  # noqa: E402
 
+from sitebot import readout  # noqa: E402
+from sitebot.rulebook import Rulebook, rules_folder  # noqa: E402
 from sitebot.understand.context import Context  # noqa: E402
+from sitebot.understand.model import Linear  # noqa: E402
 from sitebot.understand.reader import read_with  # noqa: E402
 from tests.reading.outcomes import said  # noqa: E402
 from tests.reading.train import AUTHORS, NOW, labelled, train  # noqa: E402
 
 
-def judged(model, row: dict) -> tuple[str, str, dict]:
+def judged(model: Linear, row: dict, rules: Rulebook | None) -> tuple[str, str, dict]:
     """Class, reason and answer line of one message."""
-    reading = read_with(model, row["text"], Context(now=NOW, role=row["who"]))
-    answer = said(reading, row["who"])
-    answer["trace"] = dict(reading.trace)
-    label = {**row, "reply_has": [], "reply_never": []}
-    kind, why = score_reading.judge(label, answer)
-    hit = answer["acts"][0]["act"] if answer["acts"] else "none"
-    if kind in {"wrong"} and {row["act"], hit} <= score_reading.KNOWLEDGE and row["act"] != hit and why.startswith("read as"):
-        why += " (near)"
-    return kind, why, answer
+    if rules is None:
+        reading = read_with(model, row["text"], Context(now=NOW, role=row["who"]))
+        answer = said(reading, row["who"]) | {"trace": dict(reading.trace)}
+        return *score_reading.judge({**row, "reply_has": [], "reply_never": []}, answer), answer
+    readings: list = []
+    readout.read = lambda text, context: readings.append(read_with(model, text, context)) or readings[-1]
+    answer = readout.read_one(row["text"], row["who"], rules, NOW) | {"trace": dict(readings[-1].trace)}
+    return *score_reading.judge(row, answer), answer
 
 
 def main() -> int:
@@ -41,29 +43,33 @@ def main() -> int:
     parser.add_argument("--act", default="")
     parser.add_argument("--authors", default=AUTHORS)
     parser.add_argument("--kind", default="")
+    parser.add_argument("--alone", action="store_true")
+    parser.add_argument("--keep", default="", help="file for every judged line, as JSON")
     options = parser.parse_args()
     order = ["right", "partial", "asked", "wrong", "HARM"]
     tables: dict[str, collections.Counter] = collections.defaultdict(collections.Counter)
     bad = []
+    rules = None if options.alone else Rulebook.load(rules_folder())
     files = {a: labelled(a) for a in AUTHORS}
     every = []
     for author in options.authors:
         model = train([row for a in AUTHORS if a != author for row in files[a]])
         for row in files[author]:
-            kind, why, answer = judged(model, row)
+            kind, why, answer = judged(model, row, rules)
             for name in ("all", f"hand {author}", f"lang {row['lang']}", row["act"]):
                 tables[name][kind] += 1
             every.append({"id": row["id"], "kind": kind, "why": why, "act": row["act"], "who": row["who"], "text": row["text"], "answer": answer})
             if kind != "right":
                 bad.append((order[::-1].index(kind), kind, row, why, answer))
-    Path("/tmp/reading.json").write_text(json.dumps(every, ensure_ascii=False, default=str))
+    if options.keep:
+        Path(options.keep).write_text(json.dumps(every, ensure_ascii=False, default=str))
     for name in sorted(tables, key=lambda n: (n == "all", n.startswith("hand"), n.startswith("lang"), n)):
         counts = tables[name]
         total = sum(counts.values())
         print(f"{name:<20}{total:>5}  " + "  ".join(f"{k} {100 * counts[k] / total:5.1f}%" for k in order))
     shown = [b for b in sorted(bad, key=lambda b: b[0]) if (not options.act or options.act in b[2]["act"]) and (not options.kind or b[1] in options.kind)]
     for _, kind, row, why, answer in shown[: options.show]:
-        got = json.dumps(answer["acts"], ensure_ascii=False)[:230] if answer["acts"] else answer.get("unclear")
+        got = json.dumps(answer["acts"], ensure_ascii=False, default=str)[:230] if answer["acts"] else answer.get("unclear")
         print(f"{kind:<7}{row['id']} {row['who'][:4]} [{row['act']}] {row['text'][:170]!r}\n     {why} | {got}")
     return 0
 

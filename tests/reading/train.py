@@ -30,6 +30,17 @@ def labelled(author: str) -> list[dict]:
     return [json.loads(line) for line in lines if line.strip()]
 
 
+def examples() -> list[dict]:
+    """Further invented lines, for training only: act, role and text."""
+    rows = []
+    for path in sorted((Path(__file__).parent / "examples").glob("*.txt")):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            if line.strip() and not line.startswith("#"):
+                act, who, text = line.split("|", 2)
+                rows.append({"act": act, "who": who, "text": text})
+    return rows
+
+
 def seen(row: dict) -> list[str]:
     """Features of a labelled message."""
     context = Context(now=NOW, role=row["who"])
@@ -38,6 +49,7 @@ def seen(row: dict) -> list[str]:
 
 def train(rows: list[dict], least: int = 2, strength: float = 0.1) -> Linear:
     """A linear model over the messages; features that occur once are left out."""
+    rows = [*rows, *examples()]
     table = DictVectorizer(sort=True)
     found = [{f: GROUPS[f.split(" ", 1)[0]] for f in seen(row)} for row in rows]
     matrix = table.fit_transform(found).astype(np.float64)

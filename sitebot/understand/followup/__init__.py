@@ -27,6 +27,8 @@ RULES: tuple[Rule, ...] = (
     answers.done,
     answers.hours,
     answers.samples_asked,
+    answers.cover_torn,
+    answers.crew_now,
     answers.reading,
     cuts.follow,
     splices.voided,

@@ -8,8 +8,9 @@ from dataclasses import replace
 from sitebot.acts import Act, Unclear
 from sitebot.understand.context import Context
 from sitebot.understand.followup.talk import asks, plain_numbers
-from sitebot.understand.followup.words import begins, is_just, says
+from sitebot.understand.followup.words import begins, either, is_just, says
 from sitebot.understand.marks import Text
+from sitebot.understand.spelling import fold
 
 _THUMBS = ("\U0001f44d", "\u2705", "\U0001f44c")
 _TAUGHT = re.compile(r"\W*(?:by|cuando decimos) (.{2,40}?) (?:we mean|means|es|queremos decir|quiere decir) (.{2,40})")
@@ -89,6 +90,24 @@ def samples_asked(text: Text, row: str, context: Context, acts: list[Act]) -> li
     if asks(text) and any(a.name == "report_sample" for a in acts) and says("log_asked", row):
         return [Act("ask_tally", {"of": "samples"})]
     return None
+
+
+def cover_torn(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """A tear in the iron's cover is no damage to a waterstop: it wants the rule for covers."""
+    if any(a.name == "report_damage" and not a.facts.get("numbers") for a in acts) and says("cover", row):
+        return [Act("ask_practice", {"topic": "cover", "text": row})]
+    return None
+
+
+def crew_now(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "en la losa seguimos Chepe y yo", "just me and Beck from here on": who goes on working."""
+    hit = re.search(rf"(?<!\w){either('crew_now')}(?!\w)(.*)", row)
+    if hit is None or asks(text) or context.role == "stranger":
+        return None
+    words = hit[1].split()
+    names = [p for p in context.gazetteer.people if fold(p) in words]
+    me = ["me"] if {"yo", "me"} & set(words) else []
+    return [Act("set_crew", {"who": [*names, *me]})] if len(names) + len(me) > 1 else None
 
 
 def hours(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:

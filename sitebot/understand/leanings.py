@@ -1,0 +1,114 @@
+"""Plain cases that any foreman would settle at a glance: each lifts one act over the model's score.
+
+A leaning is only for texts that tell something; what asks, plans or supposes is left to the model.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from sitebot.understand.context import Context
+from sitebot.understand.facts.defects import first_defect
+from sitebot.understand.facts.inspections import is_relayed, splice_rows
+from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.verdicts import weighed
+from sitebot.understand.facts.work import iron_event
+from sitebot.understand.marks import Text
+from sitebot.understand.mood import is_planned, is_question, is_supposed
+
+Leaning = Callable[[Text, Context, str], bool]
+
+_NOT_THAT = re.compile(
+    r"(<n>|<temp>|<iron>|<place>|<time>|<len>) ?,? ?(not|no|y no|instead of) (a |la |el |en |in |with |con |on |las )*(<n>|<temp>|<iron>|<place>|<time>|<len>)"
+    r"| (was|is|era|fue|were) (a |an |the |la |una )?\S+ (not|no) (a |an |la |el |una )?\S+ $| (wasnt|was not|no era|no fue|is not) .{3,40} (it was|its|it is|era|fue|sino) | (no, sorry|no sorry|i meant|my mistake|my bad|in error|withdraw|oops|fat finger\w*|me equivoque|perdon|correccion|corrijo|should (read|be|list|say|have been)|shoulda been|debe decir|typed as|is really|are swapped|wrong (iron|wall|pour|place|number)|was recorded (as|with)|log says|entry (for|from)|actually) "
+)
+_HARMED = re.compile(
+    r" (nails?|screws?|rebar|rod|bar|drilled|crushed|chewed|ripped|torn|tore|folded|snagged|slag|stepped|stomped|drove|ran over|backed|cut a notch|notched?|spilled|punctured|tie wire|melted a|hole burnt|bucket|skid steer|excavator|split down|clavos?|clavaron|varilla|tajo|rajo|desgarro|aplast\w+|tronaron|agujero|machuco|escoria|pisaron|le cayo|le metieron|le pasaron|amanecio|corte de cutter) "
+)
+_MADE_AGAIN = re.compile(r" (redid|redone|rewelded|re done|redo of|cut out|chopped out|rehic\w+|rehech\w+|repetimos|repetido|retrabajo|rework|replaced|replacement|done over|did \S+ \S+ over|made again|second go at|vueltos? a soldar|volvi a hacer|tore \S+ out|still the old|not touched|nobody has touched|have not fixed|no hemos tocado|hay que repetirlo|rehagan) ")
+
+
+def _iron(text: Text, context: Context, row: str) -> bool:
+    event = iron_event(text)
+    named = bool(text.of("iron")) or text.has("iron_noun") or text.has("cover_noun")
+    if named_kinds(text) and text.has("made"):
+        return False
+    return event in {"unplugged", "plugged_in", "cover_changed", "fault"} and (named or event == "unplugged" and " unplug" in row)
+
+
+def _reading(text: Text, context: Context, row: str) -> bool:
+    return bool(text.of("temp")) and (bool(text.of("iron")) or text.has("iron_noun") or " pyro " in row) and not splice_rows(text) and not named_kinds(text) and not text.has("made")
+
+
+def _damage(text: Text, context: Context, row: str) -> bool:
+    harmed = bool(_HARMED.search(row)) and not text.has("sample") and not text.has("cover_noun") and not text.has("iron_noun")
+    return harmed and bool(splice_rows(text) or text.of("place")) and not text.has("release")
+
+
+def _amend(text: Text, context: Context, row: str) -> bool:
+    return bool(_NOT_THAT.search(row)) and bool(text.of("n", "temp", "iron", "place", "time", "len") or text.has("last_one")) and not text.has("sample")
+
+
+def _void(text: Text, context: Context, row: str) -> bool:
+    return bool(re.search(r" (void|delete|scratch|undo|borra\w*|anula\w*|quita\w*|bin|erase) ", row)) and (bool(splice_rows(text)) or text.has("last_one"))
+
+
+def _rework(text: Text, context: Context, row: str) -> bool:
+    return bool(_MADE_AGAIN.search(row)) and bool(splice_rows(text)) and not is_relayed(text, context)
+
+
+def _sample(text: Text, context: Context, row: str) -> bool:
+    result = text.has("good_word") or text.has("bad_word") or bool(first_defect(row)) or bool(text.of("pct"))
+    return text.has("sample") and result
+
+
+def _inspector(text: Text, context: Context, row: str) -> bool:
+    keys = {k for _, k in weighed(row)}
+    return context.role == "inspector" and bool(keys & {"accept", "reject"}) and bool(splice_rows(text)) and not _NOT_THAT.search(row)
+
+
+def _passed_on(text: Text, context: Context, row: str) -> bool:
+    keys = {k for _, k in weighed(row)}
+    return context.role != "inspector" and is_relayed(text, context) and bool(keys & {"accept", "reject", "poor", "fine", "not"}) and bool(splice_rows(text)) and not _MADE_AGAIN.search(row)
+
+
+def _pour(text: Text, context: Context, row: str) -> bool:
+    return bool(text.of("place")) and bool(text.of("date", "time")) and bool(re.search(r" (pour|pouring|poured|concrete|trucks?|pump|colado|colamos|cuelan|vacian|hormigonado|vaciado|mixer|goes in) ", row)) and not text.has("release") and not named_kinds(text)
+
+
+def _release(text: Text, context: Context, row: str) -> bool:
+    return bool(text.of("place")) and bool(re.search(r" (released|releasing|pour release|liberado|liberada|libero|liberacion|autorizado el (vaciado|colado)) ", row))
+
+
+def _made(text: Text, context: Context, row: str) -> bool:
+    told = text.has("made") and (bool(splice_rows(text)) or any(k.count for k in named_kinds(text)))
+    return told and not is_planned(text) and not text.has("sample") and not text.has("others_work") and not _NOT_THAT.search(row) and not {k for _, k in weighed(row)} & {"accept", "reject"} and not _MADE_AGAIN.search(row)
+
+
+LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
+    ("report_iron", _iron, 0.8),
+    ("report_iron", _reading, 0.6),
+    ("report_damage", _damage, 1.0),
+    ("amend", _amend, 0.7),
+    ("amend", _void, 0.7),
+    ("report_rework", _rework, 0.6),
+    ("report_sample", _sample, 0.7),
+    ("report_inspection", _inspector, 0.7),
+    ("report_inspection", _passed_on, 0.7),
+    ("plan_pour", _pour, 0.7),
+    ("release_pour", _release, 0.8),
+    ("report_splices", _made, 0.4),
+)
+
+
+def leanings(text: Text, context: Context) -> dict[str, float]:
+    """What the plain cases add to the score of each act."""
+    if is_question(text) or is_supposed(text):
+        return {}
+    row = text.row()[0]
+    found: dict[str, float] = {}
+    for act, leaning, weight in LEANINGS:
+        if leaning(text, context, row):
+            found[act] = found.get(act, 0.0) + weight
+    return found
