@@ -214,7 +214,9 @@ class App:
 
 def site_of(turn: Turn) -> Site:
     """The site's settings as last loaded."""
-    settings = turn.log.settings() or {"name": turn.site}
+    settings = dict(turn.log.settings() or {"name": turn.site})
+    if settings.get("first_aider"):
+        settings["first_aider"] = turn.log.name_of(settings["first_aider"])
     return Site.model_validate(settings)
 
 

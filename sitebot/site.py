@@ -227,6 +227,8 @@ def site_of(raw: Mapping[str, Any], where: str) -> SiteFile:
             faults.append(
                 f"{where}: people[{i}].phone {person.phone!r} is no phone number. Write it as +1 303 555 0110."
             )
+    if site.first_aider and site.first_aider not in [p.name for p in site.people]:
+        faults.append(f"{where}: first_aider: nobody of people is called {site.first_aider!r}. Name somebody there.")
     for table, names in (("people", [p.name for p in site.people]), ("places", [p.name for p in site.places])):
         twice = sorted({n for n in names if names.count(n) > 1})
         faults += [f"{where}: {table}: {n!r} stands there twice. Give each its own name." for n in twice]
@@ -289,8 +291,9 @@ def addresses_of(person: PersonOfFile, region: str) -> tuple[str, ...]:
 
 
 def settings_of(site: SiteFile, ids: Mapping[str, str]) -> dict[str, Any]:
-    """What SiteSet keeps: everything but people and places; the first-aider's name is apart, crews are ids."""
+    """What SiteSet keeps: everything but people and places; the first-aider and crews by their ids."""
     settings = site.model_dump(mode="json", exclude={"people", "places", "first_aider"}, exclude_defaults=False)
+    settings["first_aider"] = ids.get(site.first_aider, "")
     settings["crews"] = [{**c, "people": [ids[n] for n in c["people"]]} for c in settings["crews"]]
     return settings
 
