@@ -19,7 +19,7 @@ _REPORTS = ("report_splices", "report_rework")
 def more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "2 more", "same again", "same but iron 1", "n the tee", "1 corner": another report like the last one."""
     last = last_act(context, *_REPORTS)
-    if last is None or asks(text) or says("not_a_report", row) or _is_other(acts, context):
+    if last is None or asks(text) or says("not_a_report", row) or _is_other(acts, context, len(text.tokens)):
         return None
     kind, numbers = first("kind.", row), plain_numbers(text)
     again = says("again", row) and _is_about_splices(context)
@@ -32,11 +32,13 @@ def more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
     return [Act("report_splices", facts | _named_anew(text, kind))]
 
 
-def _is_other(acts: list[Act], context: Context) -> bool:
-    """The text alone is another matter, or names its splices itself."""
+def _is_other(acts: list[Act], context: Context, words: int) -> bool:
+    """The text alone is another matter, or names its splices itself; "2 more" without a word of plans is none."""
     latest = last_act(context)
-    if not acts or acts[0].name in ("plan_splices", "ask_tally", "report_rework"):
-        return bool(acts)
+    if not acts:
+        return False
+    if acts[0].name in ("ask_tally", "report_rework") or (acts[0].name == "plan_splices" and words > 4):
+        return True
     if latest is not None and latest.name == acts[0].name == "ask_cut":
         return True
     return acts[0].name == "report_splices" and bool(acts[0].facts.get("numbers"))
