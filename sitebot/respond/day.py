@@ -1,67 +1,43 @@
-"""The day: when the shift starts and ends on a date, and the changes people make to it."""
+"""The day as people ask for it and change it by chat: hours, days off, snoozes, reminders wanted and not wanted."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from sitebot.acts import Act, Unclear
 from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry
 from sitebot.message import Say
-from sitebot.record import Log
 from sitebot.respond.dates import date_of, dates_of, is_clock, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import ids_of, names_of, notice
-from sitebot.site import Site, days_of
+from sitebot.respond.shifts import EVERYBODY, Shift, crew_of, next_shift, shift_of
 
 MOVERS = ("lead", "superintendent")
-
-
-@dataclass(frozen=True, slots=True)
-class Shift:
-    """The shift of one date as it stands after all changes; times are local and aware."""
-
-    day: date
-    start: datetime
-    end: datetime
-    works: bool
-    #: When somebody called the day off, if somebody did.
-    called_off: datetime | None = None
-
-
-def shift_of(day: date, site: Site, log: Log, now: datetime) -> Shift:
-    """Pattern of the site file and the changes of that date, the later over the earlier."""
-    start, end = site.shift.start, site.shift.end
-    works, off = day.weekday() in days_of(site.shift.days), None
-    for change in log.day_changes(day.isoformat()):
-        if change.who:
-            continue
-        if change.start:
-            start, works, off = change.start, True, None
-        if change.end:
-            end = change.end
-        if change.no_work is not None:
-            works, off = not change.no_work, change.at if change.no_work else None
-    begins = moment_of(start, day, now)
-    ends = moment_of(end, day, now)
-    if ends <= begins:
-        ends = moment_of(end, day + timedelta(days=1), now)
-    return Shift(day, begins, ends, works, off)
+#: The longest a snooze holds, and the longest it holds a hot iron [min].
+LONGEST_SNOOZE_MIN, HOT_SNOOZE_MIN = 480, 60
 
 
 def ask(act: Act, desk: Desk) -> Answer:
-    """ "what time do we start tomorrow": the shift of that date."""
+    """ "what time do we start tomorrow": the shift of that date, of the asker's crew."""
     today = date.fromisoformat(desk.day)
-    day = date_of(act.facts.get("date"), today) or _next_start(desk)
-    shift = shift_of(day, desk.site, desk.log, desk.now)
-    key = "day.hours" if shift.works else "day.off"
-    return Answer((Say(key, {"date": day, "start": shift.start, "end": shift.end}),))
+    day = date_of(act.facts.get("date"), today)
+    shift = _shift(day, desk) if day else _coming(desk)
+    if shift.works:
+        return Answer((Say("day.hours", {"date": shift.day, "start": shift.start, "end": shift.end}),))
+    following = next_shift(shift.start, desk.site, desk.log, desk.me)
+    values = {"date": shift.day, "next": following.day if following else None}
+    return Answer((Say("day.off", values | {"start": following.start if following else None}),))
 
 
-def _next_start(desk: Desk) -> date:
+def _shift(day: date, desk: Desk) -> Shift:
+    return shift_of(day, desk.site, desk.log, desk.now, desk.me)
+
+
+def _coming(desk: Desk) -> Shift:
+    """Today's shift while it lasts, else tomorrow's."""
     today = date.fromisoformat(desk.day)
-    shift = shift_of(today, desk.site, desk.log, desk.now)
-    return today if shift.works and desk.now < shift.end else today + timedelta(days=1)
+    shift = _shift(today, desk)
+    return shift if shift.works and desk.now < shift.end else _shift(today + timedelta(days=1), desk)
 
 
 def plan(act: Act, desk: Desk) -> Answer:
@@ -69,7 +45,7 @@ def plan(act: Act, desk: Desk) -> Answer:
     facts = act.facts
     if facts.get("snooze_min") is not None:
         return _snooze(int(facts["snooze_min"]), desk)
-    if facts.get("remind") is False:
+    if facts.get("remind") is False or isinstance(facts.get("remind"), dict):
         return _quiet(act, desk)
     if facts.get("remind") and (asked := _remind(act, desk)):
         return asked
@@ -100,7 +76,7 @@ def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
             start=facts.get("start"),
             end=facts.get("end"),
             no_work=True if facts.get("no_work") else (False if facts.get("start") else None),
-            who=who if only_me or facts.get("no_work") else (),
+            who=who if only_me or (facts.get("no_work") and who) else _whom(desk),
         )
         for d in days
     ]
@@ -123,6 +99,12 @@ def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
     return Answer(
         tuple(says), "record", entries=tuple(entries), notices=_tell(Say(f"day.{key}", values), only_me, desk)
     )
+
+
+def _whom(desk: Desk) -> tuple[str, ...]:
+    """Whose day a word about the day moves: a lead's own crew where the site has several, else everybody's."""
+    crew = crew_of(desk.me, desk.site)
+    return () if desk.role != "lead" or crew is EVERYBODY else crew.people
 
 
 def _key(act: Act, only_me: bool) -> str:
@@ -159,17 +141,30 @@ def _tell(what: Say, only_me: bool, desk: Desk) -> tuple[Notice, ...]:
 
 
 def _snooze(minutes: int, desk: Desk) -> Answer:
+    """Later; a hot iron waits an hour at most."""
+    is_hot = "unplug" in desk.reminders and bool(desk.log.irons_on())
+    minutes = min(minutes, HOT_SNOOZE_MIN if is_hot else LONGEST_SNOOZE_MIN)
     until = desk.said_at + timedelta(minutes=minutes)
     entry = DayPlanned(date=desk.day, snooze_min=minutes, snooze_until=until.isoformat())
     return Answer((Say("day.snooze", {"minutes": minutes, "time": until}),), "record", entries=(entry,))
 
 
 def _quiet(act: Act, desk: Desk) -> Answer:
-    """No reminders for him tonight; a hot iron is never muted, somebody else hears."""
-    today = date.fromisoformat(desk.day)
-    day = date_of(act.facts.get("date"), today) or today
-    entry = DayPlanned(date=day.isoformat(), quiet=True, who=(desk.me,))
-    return Answer((Say("day.quiet"),), "record", entries=(entry,))
+    """No reminders for him, of that date or of a part of every day; a hot iron is never muted, somebody else hears."""
+    remind = act.facts.get("remind")
+    if isinstance(remind, dict):
+        # "stop the evening ones, keep the mornings": no date in it, so it holds until he says otherwise.
+        parts = {part: on is False for part, on in remind.items() if part in ("morning", "evening", "brief")}
+    elif act.facts.get("what") == "brief":
+        parts = {"brief": True}
+    else:
+        today = date.fromisoformat(desk.day)
+        day = date_of(act.facts.get("date"), today) or today
+        entry = DayPlanned(date=day.isoformat(), quiet=True, who=(desk.me,))
+        return Answer((Say("day.quiet"),), "record", entries=(entry,))
+    entries = tuple(DayPlanned(date="", quiet=off, what=part, who=(desk.me,)) for part, off in parts.items())
+    says = tuple(Say(f"day.{part}_{'off' if off else 'on'}") for part, off in parts.items())
+    return Answer(says, "record", entries=entries) if entries else Answer((Say("day.remind_when"),), "ask_back")
 
 
 def _remind(act: Act, desk: Desk) -> Answer | None:
