@@ -1,71 +1,187 @@
-"""``sitebot run``: channels, reminders and the outbox in one process, until it is told to stop."""
+"""The parts of ``sitebot run`` in one process, until it is told to stop: channels, answers, reminders, outbox.
+
+Several such processes may share a PostgreSQL database: a channel account is held by one (``held.py``), the messages of
+a site are answered by one at a time and in order, and any of them takes over what a dead one left.
+"""
 
 from __future__ import annotations
 
 import asyncio
+import os
+import socket
+import time
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import structlog
 
 from sitebot.app import App
 from sitebot.channels.protocol import Channel
 from sitebot.errors import LoggedOut
-from sitebot.journal import Journal
+from sitebot.held import HeldChannel
+from sitebot.journal import DatabaseDown, Journal
 from sitebot.message import Incoming
-from sitebot.outbox import send_due
+from sitebot.metrics import Metrics
 from sitebot.reminders import Waker
 
 log = structlog.get_logger(__name__)
 
-#: How often the outbox looks for messages whose next try is due [s]; new ones wake it at once.
-LOOK_AGAIN = 1.0
+#: How often a worker looks for messages that another one left [s]; its own wake it at once.
+LOOK_FOR_WORK = 0.5
+#: Signs of life, and a look at what waits [s].
+BEAT = 1.0
+#: Between tries of a database that is down [s].
+PAUSE = 1.0
+#: A message that makes us fail so often is set aside, so that the others go on.
+MOST_TRIES = 3
+#: So many of a site's messages before it is looked again whose turn it is.
+AT_ONCE = 16
+#: A site whose reminders make us fail is looked at again after this.
+PUT_OFF = timedelta(minutes=5)
 
 
 class Running:
     """The parts of a running assistant, put together."""
 
-    def __init__(self, app: App, channels: Mapping[str, Channel], home: str) -> None:
+    def __init__(
+        self, app: App, channels: Mapping[str, Channel], home: str, metrics: Metrics | None = None, name: str = ""
+    ) -> None:
         self.app = app
         self.journal: Journal = app.journal
-        self.channels = channels
         #: The site of people nobody knows.
         self.home = home
-        self._queued = asyncio.Event()
-        self.waker = Waker(self.journal.next_wake, app.tick)
+        self.metrics = metrics or Metrics()
+        holder = name or f"{socket.gethostname()}:{os.getpid()}"
+        self.held = [
+            HeldChannel(self.journal, c, Keeper(self, c.name), home, holder, self.metrics) for c in channels.values()
+        ]
+        self.journal.sends = frozenset()
+        self.waker = Waker(self.journal.next_wake, self._tick)
         app.wake = self._wake
+        self._work = asyncio.Event()
+        self._changed = asyncio.Event()
+        #: The hour in which each site was last looked at.
+        self._looked: dict[str, datetime] = {}
 
     def _wake(self) -> None:
-        self._queued.set()
-        self.waker.arm()
+        self._changed.set()
+        for channel in self.held:
+            channel.queued.set()
+
+    def kept(self, channel: str, count: int) -> None:
+        self.metrics.kept.labels(channel).inc(count)
+        self._work.set()
 
     async def run(self) -> None:
-        """Answer what a crash left, then live until cancelled; LoggedOut ends it."""
-        for site in self.journal.sites():
-            self.app.sweep(site, datetime.now(UTC))
-            self.app.tick(site, datetime.now(UTC))
+        """Answer what a crash left, then live until cancelled; LoggedOut of the last channel ends it."""
         self.waker.start()
         try:
             async with asyncio.TaskGroup() as group:
-                group.create_task(self._send())
-                for channel in self.channels.values():
-                    group.create_task(channel.listen(self._keeper(channel.name)))
+                group.create_task(self._beat())
+                group.create_task(self._answer())
+                group.create_task(self._channels())
         except* LoggedOut as errors:
             raise errors.exceptions[0] from None
         finally:
             self.waker.stop()
 
-    def _keeper(self, channel: str) -> Keeper:
-        return Keeper(self, channel)
+    async def _channels(self) -> None:
+        """All channels; one that is logged out leaves the others alone."""
+        results = await asyncio.gather(*(self._channel(c) for c in self.held))
+        for error in results:
+            raise error
 
-    async def _send(self) -> None:
+    async def _channel(self, held: HeldChannel) -> LoggedOut:
+        try:
+            await held.run()
+        except LoggedOut as error:
+            log.error("logged out: log in again, then restart", channel=held.name, reason=str(error))
+            return error
+        raise AssertionError("a channel runs until it is cancelled")
+
+    # --- answers ----------------------------------------------------------------------------------------------------
+
+    async def _answer(self) -> None:
         while True:
-            self._queued.clear()
-            await send_due(self.journal, self.channels, datetime.now(UTC))
+            self._work.clear()
             try:
-                await asyncio.wait_for(self._queued.wait(), LOOK_AGAIN)
+                for site in self.journal.waiting_sites():
+                    while await self._answer_site(site):
+                        pass
+            except DatabaseDown as error:
+                await _pause("answer", error)
+            try:
+                await asyncio.wait_for(self._work.wait(), LOOK_FOR_WORK)
             except TimeoutError:
                 continue
+
+    async def _answer_site(self, site: str) -> bool:
+        """Answer some of a site's messages, in order; is there more? False too where another process is at it."""
+        with self.journal.site_held(site) as held:
+            if not held:
+                return False
+            for row in self.journal.waiting(site, AT_ONCE):
+                if not self._answer_one(site, row):
+                    break
+                await asyncio.sleep(0)
+        # Looked at after letting go: who found the site held has left its message to us.
+        return bool(self.journal.waiting(site, 1))
+
+    def _answer_one(self, site: str, row: int) -> bool:
+        began = time.perf_counter()
+        try:
+            self.app.handle(site, row, datetime.now(UTC))
+        except DatabaseDown:
+            raise
+        except Exception:
+            # Ours to mend; the message stays in the inbox, is tried again, and then set aside.
+            log.exception("not answered", site=site, row=row)
+            self.metrics.failures.inc()
+            self.journal.failed_once(site, row, MOST_TRIES)
+            return False
+        self.metrics.answered.inc()
+        self.metrics.seconds.observe(time.perf_counter() - began)
+        return True
+
+    # --- by the clock -----------------------------------------------------------------------------------------------
+
+    async def _beat(self) -> None:
+        """Signs of life; what other processes changed (a wake, a new site) is seen here."""
+        notify("READY=1")
+        while True:
+            self.metrics.alive()
+            notify("WATCHDOG=1")
+            self._changed.clear()
+            try:
+                self.metrics.loaded(self.journal.load())
+                self._look(datetime.now(UTC))
+                self.waker.arm()
+            except DatabaseDown as error:
+                await _pause("beat", error)
+            try:
+                await asyncio.wait_for(self._changed.wait(), BEAT)
+                await asyncio.sleep(BEAT / 10)  # one look for many messages
+            except TimeoutError:
+                continue
+
+    def _look(self, now: datetime) -> None:
+        """Every site once an hour: a new one, and one that nobody wrote to for days, have their wakes set."""
+        hour = now.replace(minute=0, second=0, microsecond=0)
+        for site in self.journal.sites():
+            if self._looked.get(site) != hour:
+                self._tick(site, now)
+                self._looked[site] = hour
+
+    def _tick(self, site: str, now: datetime) -> None:
+        """Send what is due; a site that makes us fail is put off, so that the others have theirs."""
+        try:
+            self.app.tick(site, now)
+        except DatabaseDown:
+            raise
+        except Exception:
+            log.exception("no reminders", site=site)
+            self.metrics.failures.inc()
+            self.journal.put_off(site, now, now + PUT_OFF)
 
     def site_of(self, message: Incoming) -> str:
         """The site whose people have the sender's address; strangers belong to the home site."""
@@ -81,22 +197,37 @@ class Keeper:
         self._channel = channel
 
     async def __call__(self, messages: Sequence[Incoming], state: Mapping[str, str]) -> None:
-        running, now = self._running, datetime.now(UTC)
+        """Returns when all is kept: while the database is down the channel waits, and nothing is acknowledged."""
+        while True:
+            try:
+                self._keep(messages, state)
+            except DatabaseDown as error:
+                await _pause("keep", error)
+            else:
+                return
+
+    def _keep(self, messages: Sequence[Incoming], state: Mapping[str, str]) -> None:
+        running = self._running
         by_site: dict[str, list[Incoming]] = {}
         for message in messages:
             by_site.setdefault(running.site_of(message), []).append(message)
         home = by_site.pop(running.home, [])
-        rows = [(site, running.journal.keep(site, kept)) for site, kept in by_site.items()]
+        kept = [running.journal.keep(site, brought) for site, brought in by_site.items()]
         # The channel's state moves on only when every message before it is kept.
-        rows.append((running.home, running.journal.keep(running.home, home, state, self._channel)))
-        for site, fresh in rows:
-            for row in fresh:
-                self._answer(site, row, now)
+        kept.append(running.journal.keep(running.home, home, state, self._channel))
+        running.kept(self._channel, sum(map(len, kept)))
 
-    def _answer(self, site: str, row: int, now: datetime) -> None:
-        try:
-            self._running.app.handle(site, row, now)
-        except Exception:
-            # Ours to mend; the message stays in the inbox and the next sweep tries again.
-            log.exception("not answered", site=site, row=row)
-            self._running.journal.failed_once(site, row, 3)
+
+async def _pause(where: str, error: DatabaseDown) -> None:
+    log.warning("database down", at=where, reason=str(error))
+    await asyncio.sleep(PAUSE)
+
+
+def notify(state: str) -> None:
+    """Tell systemd (sd_notify(3)); nothing where it did not start us."""
+    address = os.environ.get("NOTIFY_SOCKET")
+    if not address:
+        return
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as wire:
+        wire.connect("\0" + address[1:] if address.startswith("@") else address)
+        wire.send(state.encode())

@@ -1,14 +1,17 @@
 """Who does what, where several processes share a database: leases of channel accounts, and a site's messages in order.
 
-A lease is counted by the database's clock and renewed often; who stops renewing loses it, whether he was killed, hangs
-or was cut off. Nothing is sent or answered here.
+On a server a lease is counted by the database's clock and renewed often; who stops renewing loses it, whether he was
+killed, hangs or was cut off. A file on a laptop has a lock of the system beside it. Nothing is sent or answered here.
 """
 
 from __future__ import annotations
 
+import fcntl
+import os
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import sqlalchemy as sa
 
@@ -35,6 +38,31 @@ def take(tx: sa.Connection, site: str, channel: str, holder: str, seconds: float
             return False
     tx.execute(ours.insert().values(site=site, channel=channel, holder=holder, until=now + seconds))
     return True
+
+
+class FileLease:
+    """The one lease of a database in a file: held with the process, let go by the system when it dies."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._file: int | None = None
+
+    def take(self) -> bool:
+        if self._file is not None:
+            return True
+        file = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o600)
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            os.close(file)
+            return False
+        self._file = file
+        return True
+
+    def give_back(self) -> None:
+        if self._file is not None:
+            os.close(self._file)
+            self._file = None
 
 
 def give_back(tx: sa.Connection, site: str, channel: str, holder: str) -> None:

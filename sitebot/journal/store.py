@@ -50,6 +50,8 @@ class Journal:
         self.limits = limits or Limits()
         #: The channels whose messages this process may send; None: all.
         self.sends: frozenset[str] | None = None
+        path = db.own_file(url)
+        self._file_lease = holding.FileLease(path.with_suffix(".lock")) if path else None
 
     @classmethod
     def at(cls, path: Path) -> Journal:
@@ -80,6 +82,8 @@ class Journal:
         upgrade(self.engine)
 
     def close(self) -> None:
+        if self._file_lease:
+            self._file_lease.give_back()
         self.engine.dispose()
 
     # --- transactions -----------------------------------------------------------------------------------------------
@@ -152,10 +156,14 @@ class Journal:
 
     def take_lease(self, site: str, channel: str, holder: str, seconds: float) -> bool:
         """Take or renew a channel account; False where another process holds it."""
+        if not self.is_shared:
+            return self._file_lease is None or self._file_lease.take()
         with self.engine.begin() as tx:
             return holding.take(tx, site, channel, holder, seconds)
 
     def give_back_lease(self, site: str, channel: str, holder: str) -> None:
+        if not self.is_shared:
+            return  # the other channels of this process go on; it ends with the process
         with self.engine.begin() as tx:
             holding.give_back(tx, site, channel, holder)
 
@@ -201,3 +209,9 @@ class Journal:
         with self.reading() as tx:
             row = tx.execute(sa.select(t.wakes.c.site, t.wakes.c.due_at).order_by(t.wakes.c.due_at).limit(1)).first()
         return (row.site, row.due_at) if row else None
+
+    def put_off(self, site: str, now: datetime, later: datetime) -> None:
+        """What was due on a site by now is looked at again later."""
+        w = t.wakes
+        with self.engine.begin() as tx:
+            tx.execute(w.update().where(w.c.site == site, w.c.due_at <= now).values(due_at=later))
