@@ -1,4 +1,4 @@
-"""A report before it is typeset: its words in order. Typesetting is typeset.py's, what the words say is the reports'."""
+"""A report before it is typeset: its words in order. What they say is the reports' matter, the look typeset.py's."""
 
 from __future__ import annotations
 
@@ -37,6 +37,10 @@ class Picture:
     width: float = 1.0
 
 
+Block = Table | Lines | Picture
+"""A part of a report under its own heading."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
     """A whole report in one language."""
@@ -45,7 +49,7 @@ class Document:
     subtitle: str
     language: Language
     facts: tuple[tuple[str, str], ...]
-    blocks: tuple[Table | Lines | Picture, ...]
+    blocks: tuple[Block, ...]
     signatures: tuple[str, ...]
     caution: str
     #: How many entries the log had, and when; the hash of the last one stands below.

@@ -53,6 +53,5 @@ def _compile(source: Path | bytes, **how: Any) -> list[bytes]:
         import typst
     except ImportError as error:
         raise DataError("Reports need the extra report: pip install sitebot[report].") from error
-    root = {"root": str(source.parent)} if isinstance(source, Path) else {}
-    made = typst.compile(source, ignore_system_fonts=True, **root, **how)
+    made: Any = typst.compile(source, root=TEMPLATE.parent, ignore_system_fonts=True, **how)
     return list(made) if isinstance(made, list) else [made]

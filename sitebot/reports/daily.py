@@ -1,0 +1,197 @@
+"""What a day's report states, gathered from the log: values only. How it is said stands in daily_pages.py."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sitebot.message import Say
+from sitebot.record import DayChange, IronEvent, Place, Pour, Relayed, Sample, Splice
+from sitebot.respond.desk import Desk
+from sitebot.respond.heat import heat_band
+from sitebot.respond.pours import open_points
+
+#: A splice told more than this after it was made is marked, also where the channel brought it late.
+LATE = timedelta(minutes=60)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seal:
+    """How far the log went when it was read: number of entries, hash of the last, time."""
+
+    entries: int
+    hash: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A splice with what happened to it since."""
+
+    splice: Splice
+    redone: tuple[int, ...] = ()
+    judged_at: datetime | None = None
+    is_corrected: bool = False
+    #: The words it was reported with.
+    said: str = ""
+    #: Why it is marked: late, no_sample, too_hot, too_cold, no_place, no_kind, no_welder.
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceLine:
+    """A place against its plan, and what was made there on the day."""
+
+    name: str | None
+    planned: Mapping[str, int]
+    today: int
+    made: int
+    accepted: int
+    rejected: int
+    pending: int
+    is_ready: bool = False
+    open_points: tuple[Say, ...] = ()
+    pour: Pour | None = None
+    released: Pour | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Daily:
+    """One shift day of a site as the log shows it."""
+
+    site: str
+    day: str
+    crew: tuple[str, ...]
+    #: Nobody told the crew: those are the welders named.
+    is_crew_inferred: bool
+    leads: tuple[str, ...]
+    inspectors: tuple[str, ...]
+    irons: Mapping[str, tuple[IronEvent, ...]]
+    samples: Sequence[Sample]
+    changes: Sequence[DayChange]
+    splices: tuple[Line, ...]
+    #: Rejected on the day or made then, and all that still is to be redone.
+    rework: tuple[Line, ...]
+    places: tuple[PlaceLine, ...]
+    relayed: Sequence[Relayed]
+    seal: Seal
+
+
+def daily(desk: Desk, day: str, head: tuple[int, str]) -> Daily:
+    """The report of a shift day, as the log stands now."""
+    log = desk.log
+    lines = tuple(line_of(s, desk) for s in log.splices(day=day))
+    told = log.crew(day)
+    welders = dict.fromkeys(w for line in lines for w in line.splice.welders)
+    return Daily(
+        site=desk.site.name,
+        day=day,
+        crew=tuple(log.name_of(p) for p in (told if told is not None else welders)),
+        is_crew_inferred=told is None,
+        leads=tuple(p.name for p in desk.with_role("lead")),
+        inspectors=tuple(p.name for p in desk.with_role("inspector")),
+        irons=_by_iron(log.iron_events(day)),
+        samples=log.samples(day),
+        changes=log.day_changes(day),
+        splices=lines,
+        rework=_rework(desk, day),
+        places=_places(desk, day),
+        relayed=log.relayed(),
+        seal=Seal(entries=head[0], hash=head[1], at=desk.now),
+    )
+
+
+def line_of(splice: Splice, desk: Desk) -> Line:
+    """A splice with its story."""
+    story = desk.log.history(splice.number)
+    verdicts = [e.at for e in story if e.kind == "VerdictGiven"]
+    return Line(
+        splice=splice,
+        redone=tuple(r.number for r in desk.log.redos_of(splice.number)) if splice.status == "rejected" else (),
+        judged_at=verdicts[-1] if verdicts and splice.status in ("accepted", "rejected") else None,
+        is_corrected=any(e.kind in ("SpliceCorrected", "SpliceRenumbered") for e in story),
+        said=next((e.text for e in story if e.kind == "SpliceReported"), ""),
+        doubts=() if splice.status == "voided" else doubts_of(splice, desk),
+    )
+
+
+def doubts_of(s: Splice, desk: Desk) -> tuple[str, ...]:
+    """Why a reader should look twice at a splice."""
+    low, high = heat_band(desk)
+    heat = s.temp_f
+    marks = {
+        "late": s.late or bool(s.made_at and s.told_at and s.told_at - s.made_at > LATE),
+        "no_sample": s.before_sample,
+        "too_hot": heat is not None and heat > high,
+        "too_cold": heat is not None and heat < low,
+        "no_place": not s.place,
+        "no_kind": s.kind == "unknown",
+        "no_welder": not s.welders,
+    }
+    return tuple(mark for mark, holds in marks.items() if holds)
+
+
+def _by_iron(events: Sequence[IronEvent]) -> dict[str, tuple[IronEvent, ...]]:
+    irons: dict[str, tuple[IronEvent, ...]] = {}
+    for event in events:
+        irons[event.iron or ""] = (*irons.get(event.iron or "", ()), event)
+    return irons
+
+
+def is_left_on(events: Sequence[IronEvent]) -> bool:
+    """Plugged in or in use, and no unplugging told after that."""
+    last = [e.event for e in events if e.event in ("plugged_in", "hot", "reading", "unplugged")]
+    return bool(last) and last[-1] != "unplugged"
+
+
+def _rework(desk: Desk, day: str) -> tuple[Line, ...]:
+    open_now = {s.number for s in desk.log.open_rework()}
+    lines = (line_of(s, desk) for s in desk.log.splices(status="rejected"))
+    return tuple(x for x in lines if x.splice.day == day or x.splice.number in open_now or _on_day(x, desk, day))
+
+
+def _on_day(line: Line, desk: Desk, day: str) -> bool:
+    """Judged or redone on the day."""
+    redos = (desk.log.splice(n) for n in line.redone)
+    return bool(line.judged_at and desk.day_of(line.judged_at) == day) or any(r and r.day == day for r in redos)
+
+
+def _places(desk: Desk, day: str) -> tuple[PlaceLine, ...]:
+    """Planned places in the order of the plan, then others that were worked at, then work without a place."""
+    log = desk.log
+    names = dict.fromkeys([*(p.name for p in log.plan()), *log.places_used()])
+    loose = [s for s in log.splices() if not s.place and s.status != "voided"]
+    lines = [_place_line(log.place(name), desk, day) for name in names]
+    if loose:
+        lines.append(
+            PlaceLine(
+                name=None,
+                planned={},
+                today=sum(s.day == day for s in loose),
+                made=len(loose),
+                accepted=sum(s.status == "accepted" for s in loose),
+                rejected=sum(s.status == "rejected" for s in loose),
+                pending=sum(s.status == "pending" for s in loose),
+            )
+        )
+    return tuple(lines)
+
+
+def _place_line(place: Place, desk: Desk, day: str) -> PlaceLine:
+    counts = desk.log.counts(place=place.name)
+    pours = [p for p in desk.log.pours() if p.place == place.name and (not p.date or p.date >= day)]
+    released = desk.log.releases(place.name)
+    return PlaceLine(
+        name=place.name,
+        planned=place.planned,
+        today=sum(c.n for c in counts if c.day == day and c.status != "voided"),
+        made=place.made,
+        is_ready=place.is_ready,
+        open_points=() if place.is_ready else tuple(open_points(place, desk)),
+        pour=pours[-1] if pours else None,
+        released=released[-1] if released else None,
+        accepted=sum(c.n for c in counts if c.status == "accepted"),
+        rejected=sum(c.n for c in counts if c.status == "rejected"),
+        pending=sum(c.n for c in counts if c.status == "pending"),
+    )
