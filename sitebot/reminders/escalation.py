@@ -46,7 +46,9 @@ def next_turn(line: Wanted, seen: Seen) -> Turn | None:
         at = _past_snooze(line, at, seen)
     if line.kind not in OF_THE_SHIFT:
         at = _past_quiet(line, at, seen)
-    return Turn(at, len(in_round), in_round[0].at if in_round else at) if at <= line.until else None
+    if max(at, seen.now) > line.until:
+        return None
+    return Turn(at, len(in_round), in_round[0].at if in_round else at)
 
 
 def _sent(line: Wanted, seen: Seen) -> list[Reminder]:

@@ -24,7 +24,7 @@ CALLED_OFF_MIN = 5
 OVERTIME_MIN = 60
 #: A hot iron is asked about by the hour until so long after the end [h]; after that it tops every reply.
 HOT_H = 8
-#: The melt test is left to the sample reminder when that is so near [min].
+#: The melt test is left to the sample reminder from so long before the start [min].
 NEAR_MIN = 10
 ON_EVENTS = frozenset({"plugged_in", "hot", "reading"})
 OFF_EVENTS = frozenset({"unplugged", "fault"})
@@ -113,7 +113,8 @@ def _preheat(c: Crewed) -> Iterator[Wanted]:
     }
     phrase = "reminders.preheat_learned" if lead.mornings else ""
     first = utc(c.shift.start, -lead.minutes)
-    yield _line(c, "preheat", first, utc(c.shift.end), repeats=True, values=values, phrase=phrase)
+    until = min(utc(c.shift.start) + timedelta(hours=STILL_GOOD_H), utc(c.shift.end))
+    yield _line(c, "preheat", first, until, repeats=True, values=values, phrase=phrase)
 
 
 def _not_in(c: Crewed) -> list[str]:
@@ -175,10 +176,8 @@ def _melt(c: Crewed) -> Iterator[Wanted]:
         if any(s.at >= plugged for s in _samples(c) if _is_of(s, iron)):
             continue
         first = plugged + timedelta(minutes=round(middle_min(c.seen, c.shift.day, iron)))
-        if abs(first - utc(c.shift.start)) < timedelta(minutes=NEAR_MIN):
-            continue
-        values = {"iron": iron, "since": plugged.astimezone(c.seen.site.tz)}
-        yield _line(c, "melt", first, first + timedelta(hours=STILL_GOOD_H), iron=iron, values=values)
+        if first <= utc(c.shift.start, -NEAR_MIN):
+            yield _line(c, "melt", first, utc(c.shift.start), iron=iron, values={"iron": iron})
 
 
 def _sample(c: Crewed) -> Iterator[Wanted]:
