@@ -1,6 +1,7 @@
 """What all tests share: skips become failures in CI, so that nothing is passed over there unseen."""
 
 import os
+from datetime import UTC, datetime
 
 import pytest
 
@@ -12,3 +13,28 @@ def pytest_runtest_makereport(item, call):
     if report.skipped and os.environ.get("SITEBOT_NO_SKIPS") and not hasattr(report, "wasxfail"):
         report.outcome = "failed"
         report.longrepr = f"skipped where nothing may be skipped: {report.longrepr}"
+
+
+@pytest.fixture
+def stage():
+    """The demo's site at 7:30 in the morning, on a clock of its own."""
+    from sitebot.demo import HERE
+    from sitebot.site import read_site_file
+    from sitebot.stage import Stage
+
+    site = read_site_file(HERE / "site.toml")
+    stage = Stage(site, datetime(2026, 4, 14, 7, 30, tzinfo=site.tz).astimezone(UTC))
+    stage.sent()  # the morning's reminders are not what these tests are about
+    return stage
+
+
+@pytest.fixture
+def texts(stage):
+    """Say something and get the replies to the sender."""
+
+    def say(who, text):
+        stage.sent()
+        stage.say(who, text)
+        return " ".join(o.text for _, o in stage.sent() if o.kind == "reply")
+
+    return say

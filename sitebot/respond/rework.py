@@ -94,6 +94,7 @@ def _redone(act: Act, olds: Sequence[Splice], desk: Desk) -> Answer:
         entries=tuple(entries),
         notices=notice(desk.with_role("inspector"), desk, tell),
         facts={"made": news, "place": fresh[0].place},
+        asks=Unclear("rework.two", values={"numbers": [o.number for o in olds]}) if len(fresh) == len(olds) else None,
     )
 
 

@@ -77,8 +77,16 @@ def answer(act: Act, desk: Desk) -> Answer:
         entries=(*entries, *corrections) if told else (),
         notices=_complete(fresh, desk),
         facts={"numbers": [w.number for w in told], "place": _common_place(told), "count": len(told)},
-        asks=Unclear("number", values={"count": len(others)}) if others else None,
+        asks=_asks(others, told, desk),
     )
+
+
+def _asks(others: Sequence[Wanted], told: Sequence[Wanted], desk: Desk) -> Unclear | None:
+    """What the next text may settle: another number, or the place."""
+    if others:
+        return Unclear("number", values={"count": len(others)})
+    nowhere = [w.number for w in told if w.place is None]
+    return Unclear("splices.place", values={"numbers": nowhere}) if nowhere and desk.log.is_kept else None
 
 
 def wanted_of(facts: Mapping[str, Any], count: int, numbers: Sequence[int], desk: Desk) -> list[Wanted]:

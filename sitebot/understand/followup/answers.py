@@ -35,13 +35,29 @@ def settled(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act
         return _which_angle(row, pending)
     if len(pending.choices) == 2 and (choice := _chosen(row)) is not None:
         return list(pending.choices[choice])
-    return _completed(text, pending)
+    return _told(text, row, pending) or _completed(text, pending)
 
 
 def _chosen(row: str) -> int | None:
     if begins("yes", row) or re.fullmatch(r"\W*1\W*", row):
         return 0
     return 1 if begins("no", row) or re.fullmatch(r"\W*2\W*", row) else None
+
+
+def _told(text: Text, row: str, pending: Unclear) -> list[Act] | None:
+    """What was asked for in words: a reason, a place, whether one weld or two."""
+    values, places = pending.values, text.of("place")
+    if pending.about == "release_reason" and not asks(text) and len(text.tokens) > 1:
+        return [Act("release_pour", {"place": values.get("place"), "reason": text.raw(0, len(text.tokens))[:200]})]
+    if (
+        pending.about == "splices.place"
+        and len(places) == 1
+        and len(text.tokens) <= places[0].end - places[0].start + 2
+    ):
+        return [Act("amend", {"target": values.get("numbers"), "change": {"place": places[0].value}})]
+    if pending.about == "rework.two" and is_just("two", row):
+        return [Act("report_rework", {"numbers": values.get("numbers"), "done": True})]
+    return None
 
 
 def _completed(text: Text, pending: Unclear) -> list[Act] | None:
