@@ -46,7 +46,9 @@ class Document:
     """A whole report in one language."""
 
     title: str
-    subtitle: str
+    site: str
+    #: The day it is about, or nothing.
+    date: str
     language: Language
     facts: tuple[tuple[str, str], ...]
     blocks: tuple[Block, ...]

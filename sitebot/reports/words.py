@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, time, tzinfo
 
 from sitebot.message import Language, Say, Term
 from sitebot.wording import render
@@ -60,6 +60,11 @@ class Words:
         local = moment.astimezone(self.zone)
         clock = clock_text(local.time())
         return clock if local.date().isoformat() == day else f"{date_text(local.date(), self.language)} {clock}"
+
+
+def time_of(clock: str | None) -> time | None:
+    """The time of "HH:MM"."""
+    return time.fromisoformat(clock) if clock else None
 
 
 def number(value: float | None) -> str:
