@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sitebot.understand import lexicon
-from sitebot.understand.tokens import Token
+from sitebot.understand.token import Token
 
 
 @dataclass(frozen=True, slots=True)

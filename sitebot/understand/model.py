@@ -28,6 +28,8 @@ class Linear:
     weights: bytes
     scale: float
     bias: tuple[float, ...]
+    #: Words the labelled messages use more than once: known, so not to be mended.
+    words: tuple[str, ...] = ()
 
     def scores(self, features: Iterable[str]) -> dict[str, float]:
         """A score for every act."""
@@ -54,11 +56,12 @@ def packed() -> Linear:
         bytes.fromhex(data["weights"]),
         data["scale"],
         tuple(data["bias"]),
+        tuple(data["words"]),
     )
 
 
 def pack(model: Linear, path: Path = PACKED) -> None:
     """Write a model so that the same model gives the same bytes."""
     names = sorted(model.index, key=model.index.__getitem__)
-    data = {"acts": model.acts, "features": names, "weights": model.weights.hex(), "scale": model.scale, "bias": model.bias}
+    data = {"acts": model.acts, "features": names, "weights": model.weights.hex(), "scale": model.scale, "bias": model.bias, "words": model.words}
     path.write_bytes(gzip.compress(json.dumps(data).encode(), 9, mtime=0))

@@ -45,7 +45,26 @@ def mark_quantities(text: Text) -> None:
         if token.value is None or token.form == "ordinal" or not text.free(at):
             continue
         _unit_before(text, at) or _shares(text, at) or _heat(text, at) or _length(text, at) or _other(text, at) or _fraction(text, at)
+    _one_unit(text)
     _spoken_durations(text)
+
+
+_SINGULAR = {"milimetro": "mm", "pulgada": "in", "centimetro": "cm", "inch": "in", "millimeter": "mm", "millimetre": "mm"}
+
+
+def _one_unit(text: Text) -> None:
+    """"milimetro y medio", "una pulgada", "dos milimetros y medio": one of the unit, and a half."""
+    for at, token in enumerate(text.tokens):
+        unit = _SINGULAR.get(token.word)
+        half = text.word(at + 1) in {"y", "and"} and text.word(at + 2) in {"medio", "media", "half"}
+        size = 3 if half else 1
+        mark = text.mark_at(at)
+        if mark is not None and mark.kind == "len" and half and mark.end == at + 1:
+            text.drop(mark)
+            text.add("len", mark.start, at + size, float(mark.value) + 0.5, mark.unit)
+        elif unit and text.free(at) and (half or text.word(at - 1) in {"un", "una", "a", "an"}):
+            start = at - 1 if text.word(at - 1) in {"un", "una", "a", "an"} else at
+            text.add("len", start, at + size, 1.5 if half else 1.0, unit)
 
 
 def _fraction(text: Text, at: int) -> bool:

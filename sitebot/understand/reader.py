@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from sitebot.acts import REPORTS, Act, Reading, Unclear
 from sitebot.understand.choose import Choice, choose
 from sitebot.understand.clauses import part, without
@@ -15,6 +17,7 @@ from sitebot.understand.matters import own as is_own
 from sitebot.understand.model import Linear, packed
 from sitebot.understand.noise import is_gibberish, is_noise, is_wordless
 from sitebot.understand.reading_marks import read_marks
+from sitebot.understand.repair import Speller
 
 
 def read(text: str, context: Context) -> Reading:
@@ -26,7 +29,7 @@ def read(text: str, context: Context) -> Reading:
 
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
-    marks = read_marks(text, context.gazetteer)
+    marks = read_marks(text, context.gazetteer, speller(model))
     if is_gibberish(marks):
         return Reading(unclear=Unclear("unclear"), mood="noise")
     choice, alone = _acts(model, marks, context)
@@ -42,6 +45,19 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
 
 #: What no bare row of numbers records; a heat alone may.
 _NEED_WORDS = (REPORTS - {"report_iron"}) | {"plan_day", "plan_pour", "set_crew", "language", "opt_out"}
+@cache
+def _spellers() -> dict[int, Speller]:
+    return {}
+
+
+def speller(model: Linear) -> Speller:
+    """The speller that goes with a model, made once."""
+    found = _spellers()
+    if id(model.words) not in found:
+        found[id(model.words)] = Speller(model.words)
+    return found[id(model.words)]
+
+
 #: Chief acts beside which a clause may carry a matter of its own.
 _WITH_MORE = {
     "report_splices", "report_inspection", "report_rework", "report_sample", "report_iron", "report_damage", "amend", "plan_day", "set_crew", "plan_pour", "ask_cut",

@@ -5,6 +5,7 @@ The sealed file h.jsonl is never read here.
 
 from __future__ import annotations
 
+import collections
 import json
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,6 +18,9 @@ from sitebot.understand.context import Context
 from sitebot.understand.features import features
 from sitebot.understand.model import GROUPS, PACKED, Linear, pack
 from sitebot.understand.reading_marks import read_marks
+from sitebot.understand.repair import Speller
+from sitebot.understand.spelling import clean, contract
+from sitebot.understand.tokens import tokens_of
 
 MESSAGES = Path(__file__).resolve().parent.parent / "messages"
 AUTHORS = "abdefij"
@@ -41,17 +45,32 @@ def examples() -> list[dict]:
     return rows
 
 
-def seen(row: dict) -> list[str]:
+def seen(row: dict, speller: Speller | None = None) -> list[str]:
     """Features of a labelled message."""
     context = Context(now=NOW, role=row["who"])
-    return features(read_marks(row["text"], context.gazetteer), row["who"])
+    marks = read_marks(row["text"], context.gazetteer, speller) if speller else read_marks(row["text"], context.gazetteer)
+    return features(marks, row["who"])
+
+
+def common_words(rows: list[dict]) -> tuple[str, ...]:
+    """Words that stand in more than one message and are no names of welders."""
+    names = {n.lower() for row in rows for n in _names(row.get("facts", {}))}
+    counts = collections.Counter(w for row in rows for w in {t.word for t in tokens_of(contract(clean(row["text"]))) if t.form == "word"})
+    return tuple(sorted(w for w, n in counts.items() if n > 1 and w not in names))
+
+
+def _names(facts: dict) -> list[str]:
+    found = facts.get("welders") or facts.get("who") or []
+    return [str(n) for n in (found if isinstance(found, list) else [found])]
 
 
 def train(rows: list[dict], least: int = 2, strength: float = 0.1) -> Linear:
     """A linear model over the messages; features that occur once are left out."""
     rows = [*rows, *examples()]
+    words = common_words(rows)
+    speller = Speller(words)
     table = DictVectorizer(sort=True)
-    found = [{f: GROUPS[f.split(" ", 1)[0]] for f in seen(row)} for row in rows]
+    found = [{f: GROUPS[f.split(" ", 1)[0]] for f in seen(row, speller)} for row in rows]
     matrix = table.fit_transform(found).astype(np.float64)
     often = np.asarray((matrix > 0).sum(axis=0)).ravel() >= least
     matrix = matrix[:, often]
@@ -67,6 +86,7 @@ def train(rows: list[dict], least: int = 2, strength: float = 0.1) -> Linear:
         np.ascontiguousarray(weights[keep]).tobytes(),
         scale,
         tuple(round(float(b), 4) for b in fitted.intercept_),
+        words,
     )
 
 

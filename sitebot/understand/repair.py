@@ -1,0 +1,75 @@
+"""Spelling: an unknown word becomes the known word it must be, by sound first and by one slip of the thumb second.
+
+Only words that nobody knows are touched; names (of the site, given names, capitals inside a sentence) stay.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import cache
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+from sitebot.understand import lexicon
+from sitebot.understand.number_words import NUMBER_WORDS
+from sitebot.understand.people import given_names, small_words
+from sitebot.understand.quantities import LENGTHS
+
+_SOUNDS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(a), b)
+    for a, b in (
+        (r"^h|(?<=[aeiou])h(?=[aeiou])|(?<![cst])h", ""), (r"v", "b"), (r"z|ç", "s"), (r"c(?=[ei])", "s"), (r"qu(?=[ei])", "k"), (r"q|c", "k"),
+        (r"ll|y(?=[aeiou])", "i"), (r"g(?=[ei])", "j"), (r"gu(?=[ei])", "g"), (r"x", "s"), (r"n(?=[pb])", "m"), (r"(.)\1", r"\1"), (r"y$", "i"), (r"w", "u"),
+    )
+)  # fmt: skip
+
+
+@cache
+def sound(word: str) -> str:
+    """How a word sounds in Spanish spelling: "enpalme" and "empalme", "rebisar" and "revisar" are one."""
+    for expression, plain in _SOUNDS:
+        word = expression.sub(plain, word)
+    return word
+
+
+class Speller:
+    """Repairs words against what is known: the lexicon, small words, and the words of the labelled messages."""
+
+    def __init__(self, common: Iterable[str] = ()) -> None:
+        trade = set(lexicon.known_words()) | set(LENGTHS) | set(NUMBER_WORDS)
+        self.known = trade | small_words() | given_names() | set(common)
+        self.trade = sorted(w for w in trade | set(common) if len(w) >= 4)
+        self._by_sound: dict[str, str] = {}
+        for word in sorted(self.known, key=lambda w: (w not in trade, w)):
+            if len(word) >= 4:
+                self._by_sound.setdefault(sound(word), word)
+        self._memory: dict[str, str] = {}
+
+    def __call__(self, word: str) -> str:
+        """The word, mended where it is unknown and one known word is near."""
+        if len(word) < 4 or word in self.known:
+            return word
+        if word not in self._memory:
+            if len(self._memory) > 20_000:
+                self._memory.clear()
+            self._memory[word] = self._mend(word)
+        return self._memory[word]
+
+    def _mend(self, word: str) -> str:
+        alike = self._by_sound.get(sound(word))
+        if alike and abs(len(alike) - len(word)) <= 2:
+            return alike
+        squeezed = re.sub(r"(.)\1{2,}", r"\1", word)
+        if squeezed in self.known:
+            return squeezed
+        most = 1 if len(word) < 8 else 2
+        hits = process.extract(word, self.trade, scorer=OSA.distance, score_cutoff=most, limit=4)
+        near = [(distance, w) for w, distance, _ in hits if w[0] == word[0] or len(word) >= 6]
+        near = [n for n in near if len(word) > 4 or n[1][0] == word[0]]
+        if not near:
+            return word
+        best = min(d for d, _ in near)
+        names = [w for d, w in near if d == best]
+        return names[0] if len(names) == 1 or len(word) >= 6 else word
