@@ -64,9 +64,14 @@ def source_of(item: Any) -> dict[str, Any]:
     return source if "content" in source else {**source, "content": getattr(item, "content", None)}
 
 
+def event_from(item: Any) -> Event | None:
+    """The event in an object of the library."""
+    return event_of(source_of(item))
+
+
 def events_of(found: Iterable[Any]) -> list[Event]:
     """The events among the library's objects."""
-    events = (event_of(source_of(item)) for item in found)
+    events = map(event_from, found)
     return [event for event in events if event is not None]
 
 

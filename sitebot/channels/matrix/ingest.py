@@ -18,7 +18,7 @@ import structlog
 from sitebot.channels.matrix.backfill import History
 from sitebot.channels.matrix.client import BotClient
 from sitebot.channels.matrix.courtesy import Courtesy
-from sitebot.channels.matrix.events import Event, event_of, events_of, source_of
+from sitebot.channels.matrix.events import Event, event_from, event_of, events_of
 from sitebot.channels.matrix.hearing import Hearing
 from sitebot.channels.matrix.invites import Invites
 from sitebot.channels.matrix.reading import Heard
@@ -116,7 +116,7 @@ class Ingest:
             self.client.expect_rooms([known])
 
     async def _take_event(self, room: str, found: Any, batch: Batch) -> None:
-        event = event_of(source_of(found))
+        event = event_from(found)
         if event is None:
             return
         self.hearing.note(event)

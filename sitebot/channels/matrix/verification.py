@@ -7,6 +7,7 @@ Compare with the log of the machine where the homeserver itself is not trusted. 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,17 @@ MOST = 20
 log = structlog.get_logger(__name__)
 
 
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One event of an exchange; ``room`` is empty where it came to our device."""
+
+    flow: str
+    who: str
+    kind: str
+    content: Mapping[str, Any]
+    room: str = ""
+
+
 class Verification:
     """Answers the exchanges."""
 
@@ -44,53 +56,54 @@ class Verification:
         """A message to our device; anything that is no verification is left alone."""
         source = source_of(event)
         kind, content = text_at(source, "type"), source.get("content")
-        if not kind.startswith(PREFIX) or not isinstance(content, dict):
-            return
-        flow, who = text_at(content, "transaction_id"), text_at(source, "sender")
-        await self._receive(flow, who, kind.removeprefix(PREFIX), content, room="")
+        if kind.startswith(PREFIX) and isinstance(content, dict):
+            flow, who = text_at(content, "transaction_id"), text_at(source, "sender")
+            await self._receive(Step(flow, who, kind.removeprefix(PREFIX), content))
 
     async def from_room(self, room: str, event: Event) -> None:
         """The same as events of a room, whose flow is named by the request's event."""
-        if text_at(event.content, "msgtype") == PREFIX + "request":
-            if text_at(event.content, "to") == self._client.user_id:
-                await self._receive(event.event_id, event.sender, "request", event.content, room)
+        content = event.content
+        if text_at(content, "msgtype") == PREFIX + "request":
+            if text_at(content, "to") == self._client.user_id:
+                await self._receive(Step(event.event_id, event.sender, "request", content, room))
         elif event.type.startswith(PREFIX):
-            await self._receive(event.related_to, event.sender, event.type.removeprefix(PREFIX), event.content, room)
+            kind = event.type.removeprefix(PREFIX)
+            await self._receive(Step(event.related_to, event.sender, kind, content, room))
 
-    async def _receive(self, flow: str, who: str, kind: str, content: Mapping[str, Any], room: str) -> None:
-        if not flow or who == self._client.user_id or not self._knows(who):
+    async def _receive(self, step: Step) -> None:
+        if not step.flow or step.who == self._client.user_id or not self._knows(step.who):
             return
         try:
-            await self._answer(flow, who, kind, content, room)
+            await (self._begin(step) if step.kind == "request" else self._answer(step))
         except ChannelError as error:  # the person begins anew
-            log.warning("verification broken off", person=who, why=str(error))
-            self._open.pop(flow, None)
+            log.warning("verification broken off", person=step.who, why=str(error))
+            self._open.pop(step.flow, None)
 
-    async def _answer(self, flow: str, who: str, kind: str, content: Mapping[str, Any], room: str) -> None:
-        if kind == "request":
-            return await self._begin(flow, who, text_at(content, "from_device"), room)
-        comparison = self._open.get(flow)
-        if comparison is None or comparison.them.user != who:
-            return None
-        for answer, body in comparison.receive(kind, content):
-            await self._send(comparison, answer, body, room)
-        if kind == "key" and comparison.emoji:
-            await self._show(comparison, room)
+    async def _answer(self, step: Step) -> None:
+        comparison = self._open.get(step.flow)
+        if comparison is None or comparison.them.user != step.who:
+            return
+        for kind, body in comparison.receive(step.kind, step.content):
+            await self._send(comparison, kind, body, step.room)
+        if step.kind == "key" and comparison.emoji:
+            await self._show(comparison, step.room)
         if comparison.state in ("finished", "cancelled"):
-            log.info("verification ended", person=who, state=comparison.state)
-            del self._open[flow]
+            log.info("verification ended", person=step.who, state=comparison.state)
+            del self._open[step.flow]
 
-    async def _begin(self, flow: str, who: str, device: str, room: str) -> None:
-        them = await self._party(who, device)
+    async def _begin(self, step: Step) -> None:
+        them = await self._party(step.who, text_at(step.content, "from_device"))
         if them is None:
             return
-        while len(self._open) >= MOST:
+        self._open[step.flow] = comparison = Comparison(step.flow, self._us(), them)
+        while len(self._open) > MOST:
             del self._open[next(iter(self._open))]
+        await self._send(comparison, "ready", {"from_device": self._client.device_id, "methods": [METHOD]}, step.room)
+
+    def _us(self) -> Party:
         own, master = self._client.olm.account.identity_keys["ed25519"], identity(self._store)["master"]
         keys = {f"ed25519:{self._client.device_id}": own, master.name: master.public}
-        comparison = Comparison(flow, Party(self._client.user_id, self._client.device_id, keys), them)
-        self._open[flow] = comparison
-        await self._send(comparison, "ready", {"from_device": self._client.device_id, "methods": [METHOD]}, room)
+        return Party(self._client.user_id, self._client.device_id, keys)
 
     async def _party(self, who: str, device: str) -> Party | None:
         """The device that asks, with its key as the homeserver has it."""
@@ -101,8 +114,8 @@ class Verification:
 
     async def _send(self, comparison: Comparison, kind: str, body: dict[str, Any], room: str) -> None:
         if room:
-            tie = {"m.relates_to": {"rel_type": "m.reference", "event_id": comparison.flow}}
-            request = self._client.room_send(room, PREFIX + kind, body | tie, tx_id=mark_of(comparison.flow + kind))
+            content = body | {"m.relates_to": {"rel_type": "m.reference", "event_id": comparison.flow}}
+            request = self._client.room_send(room, PREFIX + kind, content, tx_id=mark_of(comparison.flow + kind))
             await asked(request, nio.RoomSendResponse)
         else:
             content = body | {"transaction_id": comparison.flow}
