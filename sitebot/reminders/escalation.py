@@ -16,6 +16,8 @@ from sitebot.respond.shifts import EVERYBODY, is_off, shift_from
 MOST_STEPS, THEN_EVERY_MIN = 9, 60
 #: Never two of the same within [min].
 APART_MIN = 10
+#: Somebody else than the lead hears at the latest, counted from the first [min].
+OTHERS_BY_MIN = 60
 #: When the superintendent hears, counted from the first [min]; sooner where there is nobody between.
 SUPERINTENDENT_AFTER_MIN = 60
 #: A snooze holds a hot iron no longer than this [min].
@@ -57,13 +59,15 @@ def _sent(line: Wanted, seen: Seen) -> list[Reminder]:
 
 
 def _after(sent: Sequence[Reminder], seen: Seen) -> datetime | None:
-    """After the last one; others must hear in time even where the repeats are far apart."""
+    """After the last one; sooner where others would else hear later than an hour after the first."""
     if not sent:
         return None
     every = seen.site.reminding.repeat_min if len(sent) < MOST_STEPS else THEN_EVERY_MIN
     usual = sent[-1].at + timedelta(minutes=every)
     others = sent[0].at + timedelta(minutes=seen.site.reminding.others_after_min)
-    return min(usual, max(others, sent[-1].at + timedelta(minutes=APART_MIN))) if sent[-1].at < others else usual
+    if sent[-1].at < others and usual > sent[0].at + timedelta(minutes=OTHERS_BY_MIN):
+        return max(others, sent[-1].at + timedelta(minutes=APART_MIN))
+    return usual
 
 
 def _last_of_kind(line: Wanted, seen: Seen) -> datetime | None:

@@ -86,7 +86,9 @@ def _covers(c: Crewed) -> Iterator[Wanted]:
     every = timedelta(minutes=COVER_EVERY_MIN)
     mark = begins + (c.seen.now - begins) // every * every
     yield Wanted(tagged(LOOK, c.shift), c.shift.day, mark + every, ends, iron="cover")
-    for iron in (*c.irons, ""):
+    if c.seen.now - mark > timedelta(minutes=1):
+        return
+    for iron in dict.fromkeys((*c.irons, *(i.iron for i in c.seen.irons), "")):
         yield Wanted(
             tagged("cover", c.shift),
             c.shift.day,

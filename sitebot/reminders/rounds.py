@@ -65,12 +65,12 @@ def _item(line: Wanted, turn: Turn, to: tuple[str, ...], seen: Seen) -> Item:
 
 def rounds(found: Sequence[Item], seen: Seen) -> list[Due]:
     """Each line's entry; and for whom more than one is due, one text with an entry of its own."""
-    found = _without_twins(found)
-    mine = {p: [i for i in found if p in i.to] for i in found for p in i.to}
+    heard = [i for i in found if not _is_twin(i, found)]
+    mine = {p: [i for i in heard if p in i.to] for i in heard for p in i.to}
     steps = _Steps(seen)
     due = []
     for item in found:
-        alone = tuple(p for p in item.to if len(mine[p]) == 1)
+        alone = tuple(p for p in item.to if mine[p] == [item])
         says = (*_late(item.turn.at, seen), *item.full)
         entry = Reminded(
             what=item.line.what,
@@ -112,17 +112,12 @@ def _late(at: datetime, seen: Seen) -> tuple[Say, ...]:
     return (Say("reminders.late", {"time": at.astimezone(seen.site.tz)}),)
 
 
-def _without_twins(found: Sequence[Item]) -> list[Item]:
-    """Who asked for what the shift reminds him of anyway at this moment hears it once."""
-    out = []
-    for item in found:
-        if item.line.kind == "own":
-            kind = text_kind(item.line)
-            twins = {p for other in found if other.line.kind == kind for p in other.to}
-            if set(item.to) <= twins:
-                continue
-        out.append(item)
-    return out
+def _is_twin(item: Item, found: Sequence[Item]) -> bool:
+    """Did he ask for what the shift reminds him of anyway at this moment?"""
+    if item.line.kind != "own":
+        return False
+    kind = text_kind(item.line)
+    return set(item.to) <= {p for other in found if other.line.kind == kind for p in other.to}
 
 
 class _Steps:
