@@ -11,6 +11,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.followup.words import either
 from sitebot.understand.marks import Text
 from sitebot.understand.spelling import fold
 
@@ -21,7 +22,19 @@ def settle_names(text: Text, row: str, context: Context, acts: list[Act]) -> lis
     """Each act with the site's own names for what it speaks of."""
     if not context.gazetteer.places and not context.last and not context.highest:
         return acts
-    return [_angle_told(_with_me(_numbers_told(_placed(act, row, context), row, context), row), row) for act in acts]
+    return [
+        _angle_told(_with_me(_numbers_told(_relayed(_placed(act, row, context), row, context), row, context), row), row)
+        for act in acts
+    ]
+
+
+def _relayed(act: Act, row: str, context: Context) -> Act:
+    """ "Ines says 1 and 2 are accepted": a verdict by the name of somebody else is told, not given."""
+    names = "|".join(re.escape(fold(n)) for n in context.gazetteer.people)
+    if act.name != "report_inspection" or not names:
+        return act
+    told = re.search(rf"(?<!\w)(?:{names}) {either('tells')}(?!\w)", row)
+    return replace(act, facts={**act.facts, "relayed": True}) if told else act
 
 
 def _with_me(act: Act, row: str) -> Act:
