@@ -86,8 +86,18 @@ def test_talk_of_the_trade_is_none(text):
 
 @pytest.mark.parametrize(
     ("text", "word"),
-    [("START", "start"), ("unstop", "start"), ("yes", "resume"), ("Sí", "resume"), ("ALTA", "resume")]
-    + [("HELP", "help"), ("help!!", "help"), ("info?", "help"), ("ayuda por favor", "help"), ("auxilio", "help")],
+    [
+        ("START", "start"),
+        ("unstop", "start"),
+        ("yes", "resume"),
+        ("Sí", "resume"),
+        ("ALTA", "resume"),
+        ("HELP", "help"),
+        ("help!!", "help"),
+        ("info?", "help"),
+        ("ayuda por favor", "help"),
+        ("auxilio", "help"),
+    ],
 )
 def test_start_and_help(text, word):
     """They are answered always; yes and its like only bring back who had stopped."""

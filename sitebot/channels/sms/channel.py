@@ -15,7 +15,7 @@ from sitebot.channels.sms.hearing import NAME, Hearing, Here, Voice, Who
 from sitebot.channels.sms.kept import Kept
 from sitebot.channels.sms.line import Heard, Line, Receipt
 from sitebot.channels.sms.sending import Pause, Sending
-from sitebot.channels.sms.settings import ModemSettings, SmsSettings
+from sitebot.channels.sms.settings import ModemSettings, SmppSettings, SmsSettings, WebhookSettings
 from sitebot.errors import Unreachable
 from sitebot.message import Outgoing
 
@@ -32,8 +32,14 @@ def line_of(settings: SmsSettings, state: Mapping[str, str]) -> Line:
             from sitebot.channels.sms.modem import Modem
 
             return Modem.of(settings.line)
-        case _:
-            raise NotImplementedError
+        case SmppSettings():
+            from sitebot.channels.sms.smpp import Smpp
+
+            return Smpp(settings.line, settings.own[0] if settings.own else "", state)
+        case WebhookSettings():
+            from sitebot.channels.sms.webhook import Webhook
+
+            return Webhook(settings.line, settings.own[0] if settings.own else "")
 
 
 class SmsChannel:

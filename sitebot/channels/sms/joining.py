@@ -104,6 +104,20 @@ def expire(groups: Groups, now: datetime, after: timedelta = HALF_AFTER) -> tupl
     return tuple(g for g in kept if not g.finished or g in done), halves
 
 
+def concatenation(header: bytes) -> tuple[int, int, int]:
+    """Reference, number of parts and place of a part by its user data header (TS 23.040, 9.2.3.24.1 and .8)."""
+    at = 1
+    while at + 1 < len(header):
+        kind, size = header[at], header[at + 1]
+        value = header[at + 2 : at + 2 + size]
+        if kind == 0x00 and len(value) == size == 3:
+            return value[0], value[1], value[2]
+        if kind == 0x08 and len(value) == size == 4:
+            return value[0] << 8 | value[1], value[2], value[3]
+        at += 2 + size
+    return 0, 1, 1
+
+
 def to_json(groups: Sequence[Group]) -> str:
     """As text for the channel's state."""
     return json.dumps(

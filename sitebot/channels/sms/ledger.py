@@ -19,6 +19,7 @@ SIZE = 500
 #: Networks give up delivering after about so long (common practice: one to three days).
 UNSETTLED_FOR = timedelta(days=3)
 PREFIX = "sent/"
+_HEX = re.compile(r"[0-9a-fA-F]{1,32}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +95,8 @@ class Ledger:
     def accepted(self, sent: Sent, place: int, ident: str, step: Step) -> Sent:
         """The other side took a part; a receipt that came before this answer counts now."""
         ids, steps = list(sent.ids), list(sent.steps)
-        early, detail = self._early.pop(_id_key(ident), (step, sent.detail))
+        known = next((i for i in self._early if _is_same(i, ident)), "")
+        early, detail = self._early.pop(known, (step, sent.detail))
         ids[place], steps[place] = ident, max(step, early)
         return replace(sent, ids=tuple(ids), steps=tuple(steps), detail=detail)
 
@@ -115,14 +117,12 @@ class Ledger:
         return sent, range(len(sent.steps)) if receipt.place is None else [receipt.place]
 
     def _of_id(self, receipt: Receipt) -> tuple[Sent, Sequence[int]] | None:
-        key = _id_key(receipt.id)
         for sent in sorted(self._slots.values(), key=lambda s: -s.number):
-            places = [i for i, ident in enumerate(sent.ids) if ident and _id_key(ident) == key]
-            places = places or [i for i, ident in enumerate(sent.ids) if _same_other_base(ident, receipt.id)]
+            places = [i for i, ident in enumerate(sent.ids) if _is_same(ident, receipt.id)]
             if places:
                 return sent, range(len(sent.steps)) if len(set(sent.ids)) == 1 else places
         if receipt.id:
-            self._early[key] = (receipt.step, receipt.detail)
+            self._early[receipt.id] = (receipt.step, receipt.detail)
             while len(self._early) > SIZE:
                 self._early.pop(next(iter(self._early)))
         return None
@@ -151,16 +151,15 @@ class Ledger:
         return sorted(self._slots.values(), key=lambda s: s.number)
 
 
-def _id_key(ident: str) -> str:
-    return ident.strip().lower().lstrip("0") or ident
-
-
-def _same_other_base(ident: str, other: str) -> bool:
-    """One side writes ids in hex, the other the same number in decimal; both may pad with zeros."""
-    if not (re.fullmatch(r"[0-9a-fA-F]{1,32}", ident) and re.fullmatch(r"[0-9a-fA-F]{1,32}", other)):
+def _is_same(ident: str, other: str) -> bool:
+    """Is that the same id? One side may write it in hex, the other in decimal; both may pad with zeros."""
+    if not ident or not other:
         return False
-    hex_and_decimal = [(ident, other), (other, ident)]
-    return any(d.isdecimal() and int(h, 16) == int(d) for h, d in hex_and_decimal)
+    if ident.lower().lstrip("0") == other.lower().lstrip("0"):
+        return True
+    if not (_HEX.fullmatch(ident) and _HEX.fullmatch(other)):
+        return False
+    return any(d.isdecimal() and int(h, 16) == int(d) for h, d in ((ident, other), (other, ident)))
 
 
 def _to_json(sent: Sent) -> str:

@@ -15,6 +15,7 @@ import sqlalchemy as sa
 import structlog
 
 from sitebot.channels.sms import smsd
+from sitebot.channels.sms.joining import concatenation
 from sitebot.channels.sms.line import Accepted, Counter, Heard, Letter, Receipt, Step
 from sitebot.channels.sms.settings import ModemSettings
 from sitebot.channels.sms.text import encoding
@@ -179,20 +180,6 @@ class Modem:
         """A boolean column on PostgreSQL, text on SQLite."""
         word = "true" if value else "false"
         return sa.literal_column(word) if self._on_postgres else word
-
-
-def concatenation(header: bytes) -> tuple[int, int, int]:
-    """Reference, number of parts and place of a part by its user data header (TS 23.040, 9.2.3.24.1 and .8)."""
-    at = 1
-    while at + 1 < len(header):
-        kind, size = header[at], header[at + 1]
-        value = header[at + 2 : at + 2 + size]
-        if kind == 0x00 and len(value) == size == 3:
-            return value[0], value[1], value[2]
-        if kind == 0x08 and len(value) == size == 4:
-            return value[0] << 8 | value[1], value[2], value[3]
-        at += 2 + size
-    return 0, 1, 1
 
 
 def _header(letter: Letter, place: int) -> str:

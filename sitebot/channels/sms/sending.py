@@ -152,8 +152,8 @@ class Sending:
     async def _to_line(self, sent: Sent, media: tuple[Media, ...] = ()) -> None:
         async def accepted(place: int, ident: str, step: Step) -> None:
             async with self._kept.lock:
-                now_sent = self._kept.ledger.find(sent.ref) or sent
-                await self._kept.commit(self._kept.ledger.row(self._kept.ledger.accepted(now_sent, place, ident, step)))
+                before = self._kept.ledger.find(sent.ref) or sent
+                await self._moved(before, self._kept.ledger.accepted(before, place, ident, step))
 
         letter = Letter(
             ref=sent.line_ref,
@@ -182,25 +182,27 @@ class Sending:
         """Move messages forward by what the network says of them."""
         for receipt in receipts:
             async with self._kept.lock:
-                if (sent := self._kept.ledger.note(receipt)) is None:
-                    continue
-                before = self._kept.ledger.find(sent.ref)
-                change = self._kept.change()
-                sent = self._settle(sent, receipt)
-                change.update(self._kept.ledger.row(sent))
-                standing = Standing.of(change, sent.to)
-                if sent.step == Step.DELIVERED:
-                    change[PREFIX + sent.to] = standing.was_reached().to_json()
-                elif sent.step == Step.FAILED and sent.again_at is None and before and before.step != Step.FAILED:
-                    log.warning("not delivered", ref=sent.ref, detail=sent.detail)
-                    change[PREFIX + sent.to] = standing.was_missed(self._now()).to_json()
-                await self._kept.commit(change.maps[0])
+                sent = self._kept.ledger.note(receipt)
+                before = self._kept.ledger.find(sent.ref) if sent else None
+                if sent and before:
+                    await self._moved(before, sent, receipt.again)
 
-    def _settle(self, sent: Sent, receipt: Receipt) -> Sent:
-        """With the time of the next try, where the line failed and not the phone; without its text, once it is over."""
-        if sent.step == Step.FAILED and receipt.again and sent.tries <= len(AGAIN_AFTER):
-            return replace(sent, again_at=self._now() + timedelta(minutes=AGAIN_AFTER[sent.tries - 1]))
-        return replace(sent, text="") if sent.step >= Step.FAILED else sent
+    async def _moved(self, before: Sent, sent: Sent, may_pass: bool = False) -> None:
+        """Commit how far a message has come, and what that says of its number."""
+        change = self._kept.change()
+        standing = Standing.of(change, sent.to)
+        if sent.step == Step.FAILED and may_pass and sent.tries <= len(AGAIN_AFTER):
+            # The line failed, not the phone: it gets the message again.
+            sent = replace(sent, again_at=self._now() + timedelta(minutes=AGAIN_AFTER[sent.tries - 1]))
+        elif sent.step >= Step.FAILED:
+            sent = replace(sent, text="")
+        if sent.step == Step.DELIVERED:
+            change[PREFIX + sent.to] = standing.was_reached().to_json()
+        elif sent.step == Step.FAILED and sent.again_at is None and before.step != Step.FAILED:
+            log.warning("not delivered", ref=sent.ref, detail=sent.detail)
+            change[PREFIX + sent.to] = standing.was_missed(self._now()).to_json()
+        change.update(self._kept.ledger.row(sent))
+        await self._kept.commit(change.maps[0])
 
     async def send_again(self) -> None:
         """Give the line once more what it failed to send."""

@@ -38,9 +38,11 @@ class SmppSettings(_Strict):
     enquire_s: float = Field(default=30.0, gt=0)
     timeout_s: float = Field(default=10.0, gt=0)
     #: What data_coding 0 means over there; the standard leaves it open.
-    alphabet: Literal["gsm7", "latin1", "ascii", "utf8"] = "gsm7"
+    alphabet: Literal["gsm7", "latin1", "ascii"] = "gsm7"
     #: How long an acknowledgement waits for a commit that fails before the link is dropped [s].
-    hold_s: float = Field(default=5.0, ge=0)
+    hold_s: float = Field(default=30.0, ge=0)
+    #: Codes of the other side that mean the number has opted out; the standard has none.
+    opted_out: tuple[int, ...] = ()
 
 
 class Names(_Strict):

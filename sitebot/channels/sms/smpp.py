@@ -10,7 +10,7 @@ import asyncio
 import hashlib
 import json
 import logging
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
@@ -81,7 +81,7 @@ class Smpp:
             # More than once: in Python 3.11 wait_for, which the library uses, may swallow a cancellation.
             while not link.done():
                 link.cancel()
-                await asyncio.wait({link}, timeout=1)
+                await asyncio.wait({link}, timeout=0.2)
 
     def _esme(self) -> aiosmpplib.ESME:
         library, s = self._library, self._settings
@@ -121,7 +121,6 @@ class Smpp:
 
     async def delivered(self, pdu: bytes) -> None:
         """Commit what a deliver_sm brings; it is acknowledged when this returns, and not before."""
-        assert self._counter is not None
         try:
             message = smpp_pdu.read_deliver(pdu)
         except (ValueError, IndexError):
@@ -140,8 +139,9 @@ class Smpp:
         if datetime.now(UTC) - began > SLOW:
             self._slow[_likeness(heard)] = began
 
-    async def _insist(self, commit: Any) -> None:
-        """Try to commit until it works. Where it does not for long, drop the link: what was not acknowledged comes again."""
+    async def _insist(self, commit: Callable[[Counter], Awaitable[None]]) -> None:
+        """Try to commit until it works. Where it does not for long, drop the link: what has no answer comes again."""
+        assert self._counter is not None
         end = asyncio.get_running_loop().time() + self._settings.hold_s
         while True:
             try:
@@ -167,7 +167,7 @@ class Smpp:
         return Heard(ident, message.sender, text, None, reference, total, place, state={RECENT: json.dumps(recent)})
 
     def _repeated(self, like: str, now: datetime) -> str:
-        """The id of the same text heard before, where this can be its repeat: in a new session, or after a slow commit."""
+        """The id of the same text heard before, where this can be its repeat: new session, or a slow commit."""
         if like not in self.recent:
             return ""
         ident, at, session = self.recent[like]
