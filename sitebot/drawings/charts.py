@@ -6,6 +6,7 @@ rules/words/<language>. How a frame looks is charts_frame.py's, irons are charte
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -111,7 +112,7 @@ def _total(
     if planned:
         y = frame.y(planned)
         shapes.append(Line(((frame.left, y), (frame.right, y)), INK, 2, is_dashed=True))
-        shapes.append(Label((frame.left + 6, y), say("planned", language, n=planned), 16, "start", shift=(0, -13)))
+        shapes.append(Label((frame.left + 6, y), say("planned", language, n=planned), 16, "start", shift=(0, 14)))
     if finish and planned > good:
         shapes += _fan(frame, points[-1], planned, finish, language)
     shapes.append(Line(tuple(points), BLUE, 3.5))
@@ -153,8 +154,9 @@ def first_pass(weeks: Sequence[Judged], language: Language) -> Sheet:
     low, high = wilson(passed, of)
     result = say("first_pass_all", language, share=percent(passed / of), low=percent(low), high=percent(high), n=of)
     shapes = heading(word("first_pass", language), result, word("first_pass_how", language))
-    frame = Frame(72, 128, 500, 270, -0.5, len(weeks) - 0.5, 0, 1)
-    shapes += side(frame, [0, 0.2, 0.4, 0.6, 0.8, 1.0], percent)
+    least = min(wilson(w.of - w.bad, w.of)[0] for w in weeks)
+    frame = Frame(72, 128, 500, 270, -0.5, len(weeks) - 0.5, max(0.0, math.floor(least * 10 - 0.5) / 10), 1)
+    shapes += side(frame, ticks(frame.low, 1), percent)
     y = frame.y(passed / of)
     shapes.append(Line(((frame.left, y), (frame.right, y)), FAINT, 1.8, is_dashed=True))
     for i, week in enumerate(weeks):
@@ -175,7 +177,7 @@ def _whisker(frame: Frame, x: float, week: Judged) -> list[Shape]:
     ends = [frame.y(low), frame.y(high)]
     caps: list[Shape] = [Line(((px - 8, y), (px + 8, y)), INK, 2) for y in ends]
     point = mark("circle", (px, frame.y(share)), 7, BLUE)
-    text = Label((px, frame.y(share)), percent(share), 16, "start", shift=(12, 0))
+    text = Label((px, frame.y(share)), percent(share), 16, "start", shift=(12, 12))
     return [Line(((px, ends[0]), (px, ends[1])), INK, 2), *caps, point, text]
 
 

@@ -139,8 +139,13 @@ def band(frame: Frame, low: float, high: float, fill: str = BAND) -> Polygon:
 
 def heading(title: str, *results: str) -> list[Shape]:
     """What is shown, and below it what it says."""
-    lines = [Label((16, 58 + 24 * i), text, 18, "start", FAINT) for i, text in enumerate(results)]
-    return [Label((16, 28), title, 25, "start"), *lines]
+    lines = [Label((16, 58 + 24 * i), text, fitting(text, 18), "start", FAINT) for i, text in enumerate(results)]
+    return [Label((16, 28), title, fitting(title, 25), "start"), *lines]
+
+
+def fitting(text: str, size: float, width: float = 568) -> float:
+    """The size at which a text fits, a letter taken as half as wide as high."""
+    return min(size, width / max(1, len(text)) / 0.48)
 
 
 def step_line(frame: Frame, xs: Sequence[float], ys: Sequence[float], half: float) -> tuple[Point, ...]:

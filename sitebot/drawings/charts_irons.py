@@ -65,14 +65,16 @@ def heats(readings: Sequence[Reading], low_f: float, high_f: float, language: La
         fill = colour if low_f <= r.temp_f <= high_f else VERMILION
         shapes.append(mark(form, frame.at(r.day, r.temp_f), 6, fill, INK))
     shapes += foot(frame, day_marks(frame.first, frame.last, language))
-    return Sheet((*shapes, *_irons_legend(looks, language)), 510, f"{word('heats', language)}: {result}")
+    height = 484 + 26 * -(-len(irons) // 4)
+    return Sheet((*shapes, *_irons_legend(looks, language)), height, f"{word('heats', language)}: {result}")
 
 
 def _irons_legend(looks: Mapping[str, tuple[Form, str]], language: Language) -> list[Shape]:
     shapes: list[Shape] = []
-    for i, (iron, (form, colour)) in enumerate(list(looks.items())[:4]):
-        shapes.append(mark(form, (72 + 120 * i, 484), 6, colour))
-        shapes.append(Label((86 + 120 * i, 484), say("iron", language, iron=iron), 16, "start"))
+    for i, (iron, (form, colour)) in enumerate(looks.items()):
+        x, y = 72 + 130 * (i % 4), 484 + 26 * (i // 4)
+        shapes.append(mark(form, (x, y), 6, colour))
+        shapes.append(Label((x + 14, y), say("iron", language, iron=iron[:10]), 16, "start"))
     return shapes
 
 

@@ -104,8 +104,9 @@ def covers(events: Iterable[IronEvent], splices: Iterable[Splice], zone: tzinfo)
     told += [(e.at, e.iron, 0) for e in events if e.iron and e.event == "cover_changed"]
     steps: dict[str, list[CoverStep]] = defaultdict(list)
     for at, iron, more in sorted(told, key=lambda x: x[0]):
-        before = steps[iron][-1].welds if steps[iron] else 0
-        steps[iron].append(CoverStep(day_number(at, zone), before + 1 if more else 0))
+        before, day = steps[iron][-1].welds if steps[iron] else 0, day_number(at, zone)
+        # The last count of the old cover stands at the hour of the change, so that the line falls there.
+        steps[iron] += [CoverStep(day, before + 1)] if more else [CoverStep(day, before), CoverStep(day, 0)]
     return dict(sorted(steps.items()))
 
 

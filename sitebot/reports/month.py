@@ -34,6 +34,8 @@ class _Job:
     chance: random.Random
     left: list[tuple[str, str]]
     redo: list[SpliceReported] = field(default_factory=list)
+    #: Made too late in the day to be inspected on it.
+    waiting: list[SpliceReported] = field(default_factory=list)
     number: int = 1
     covers: dict[str, int] = field(default_factory=lambda: {"1": 0, "2": 0})
 
@@ -147,7 +149,8 @@ def _inspection(
     job: _Job, morning: datetime, made: Sequence[SpliceReported], *, is_hot: bool
 ) -> Iterator[tuple[datetime, str, Sequence[Entry]]]:
     """In the afternoon; the last weld of the day waits for the next."""
-    for i, splice in enumerate(made[:-1]):
+    today, job.waiting = [*job.waiting, *made[:-1]], list(made[-1:])
+    for i, splice in enumerate(today):
         is_bad = job.chance.random() < (0.85 if is_hot and splice.iron == "2" else 0.05)
         defect = (
             ("char" if is_hot else job.chance.choice(["porosity", "unbonded", "bulb_misaligned"])) if is_bad else None

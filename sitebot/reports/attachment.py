@@ -1,0 +1,90 @@
+"""The file that goes with an answer: a descriptor of respond/report.py in, name and bytes out. Sends nothing.
+
+Descriptors: ``{"report": "2026-03-10"}``, ``{"dossier": place}``, ``{"log": "csv" | "json" | "xlsx", "first", "last",
+"place"}``, ``{"chart": name}`` and ``{"map": place}``, each with or without "language".
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from sitebot.errors import DataError
+from sitebot.message import Language, Media
+from sitebot.reports import daily, daily_pages, dossier, export, pictures, typeset
+from sitebot.respond.desk import Desk
+
+TYPES = {
+    "pdf": "application/pdf",
+    "png": "image/png",
+    "csv": "text/csv",
+    "json": "application/json",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
+KINDS = ("report", "dossier", "log", "chart", "map")
+
+
+def attachment(descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str], language: Language) -> Media:
+    """The file a descriptor names, from the log at ``desk``; ``head`` is that of the log, for the seal.
+
+    DataError where there is nothing to show, no such place, or the extra ``report`` is not installed.
+    """
+    kind = next((k for k in KINDS if k in descriptor), None)
+    if kind is None:
+        raise DataError(f"{dict(descriptor)}: names no file. Give one of {', '.join(KINDS)}.")
+    what = str(descriptor[kind])
+    match kind:
+        case "report":
+            return day_report(desk, what, head, language)
+        case "dossier":
+            made = dossier.document(dossier.dossier(desk, what, head), desk, language)
+            return _media(f"dossier-{what}", "pdf", typeset.pdf(made))
+        case "log":
+            return log_file(desk, what, descriptor)
+        case "map":
+            return _media(f"map-{what}", "png", typeset.png(pictures.place_map(desk, what, language)))
+    return chart(desk, what, language)
+
+
+def day_report(desk: Desk, day: str, head: tuple[int, str], language: Language) -> Media:
+    """The PDF of one shift day."""
+    try:
+        date.fromisoformat(day)
+    except ValueError as error:
+        raise DataError(f"{day!r} is no date. Write it as 2026-03-10.") from error
+    made = daily_pages.document(daily.daily(desk, day, head), desk, language)
+    return _media(f"splices-{day}", "pdf", typeset.pdf(made))
+
+
+def log_file(desk: Desk, form: str, part: Mapping[str, Any]) -> Media:
+    """The splices of the log, or of a part of it, as a table."""
+    if form not in export.FORMATS:
+        raise DataError(f"{form!r}: no such format. Choose one of {', '.join(export.FORMATS)}.")
+    first, last, place = (part.get(k) for k in ("first", "last", "place"))
+    rows = [
+        row
+        for row in export.rows(desk.log, desk.site.tz)
+        if (not first or row["shift_day"] >= first)
+        and (not last or row["shift_day"] <= last)
+        and (not place or row["place"] == place)
+    ]
+    return _media("-".join(["splices", *filter(None, (place, first, last))]), form, export.FORMATS[form](rows))
+
+
+def chart(desk: Desk, name: str, language: Language) -> Media:
+    """One chart as a picture."""
+    if name not in pictures.CHARTS:
+        raise DataError(f"{name!r}: no such chart. Choose one of {', '.join(pictures.CHARTS)}.")
+    sheet = pictures.CHARTS[name](desk, language)
+    if sheet is None:
+        raise DataError(f"{name}: the log has nothing to show in it yet.")
+    return _media(name, "png", typeset.png(sheet))
+
+
+def _media(name: str, form: str, data: bytes) -> Media:
+    """A file name of plain letters, whatever a place is called."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return Media(f"{re.sub('[^a-z0-9]+', '-', plain).strip('-')[:60] or 'file'}.{form}", TYPES[form], data)

@@ -1,0 +1,54 @@
+"""One splice as lines of text: how it stands, and every entry about it with the words it came in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from sitebot.errors import DataError
+from sitebot.message import Language
+from sitebot.record import Line
+from sitebot.reports.daily import line_of
+from sitebot.reports.splice_pages import splices
+from sitebot.reports.words import Words
+from sitebot.respond.desk import Desk
+
+#: Fields of an entry that its line does not repeat.
+_SAID_ELSEWHERE = {"number", "day", "made_at", "self_inspected", "late", "before_sample"}
+
+
+def story(number: int, desk: Desk, language: Language, *, with_history: bool) -> Iterator[str]:
+    """The fields of a splice, one a line; then its entries, oldest first. DataError where there is none."""
+    splice = desk.log.splice(number)
+    lines = desk.log.history(number)
+    if splice is None and not lines:
+        raise DataError(f"No splice {number} in the log. The highest is {desk.log.highest()}.")
+    w = Words(language, desk.site.tz)
+    if splice is not None:
+        table = splices("", (line_of(splice, desk),), "", desk, w)
+        yield from (f"{name:<12} {value}" for name, value in zip(table.columns, table.rows[0], strict=True) if value)
+    if with_history:
+        yield ""
+        for line in lines:
+            yield from _entry(line, desk, w)
+
+
+def _entry(line: Line, desk: Desk, w: Words) -> Iterator[str]:
+    who = desk.log.name_of(line.person) if line.person else "-"
+    yield f"{line.seq:>6}  {w.moment(line.at, '')}  {who}: {w.term(f'entry.{line.kind}')}{_details(line, desk)}"
+    if line.text:
+        yield f"        “{' '.join(line.text.split())}”"
+
+
+def _details(line: Line, desk: Desk) -> str:
+    """What the entry holds beyond its kind, as field=value."""
+    told = {k: v for k, v in line.body.items() if k not in _SAID_ELSEWHERE and v not in (None, "", [], {})}
+    return " " + ", ".join(f"{k}={_value(k, v, desk)}" for k, v in told.items()) if told else ""
+
+
+def _value(field: str, value: Any, desk: Desk) -> str:
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{k}={_value(k, v, desk)}" for k, v in value.items()) + "}"
+    if field == "welders" and isinstance(value, list):
+        return "+".join(desk.log.name_of(str(v)) for v in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,128 @@
+"""Reports asked for in chat: the figures as text at once, the file for channels that carry one.
+
+What the file holds is made in reports/ from ``Answer.picture``; here it is only named. How good the welders are is
+told to lead and inspector alone, and never as a ranking.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sitebot.acts import Act
+from sitebot.message import Say, Term
+from sitebot.record import Count, Splice
+from sitebot.respond import tally
+from sitebot.respond.desk import Answer, Desk
+from sitebot.respond.places import place_of
+from sitebot.trade.statistics import wilson
+
+#: Fewer first inspections than this say nothing about a person.
+FEWEST = 10
+#: Words for a kind of file -> the kind.
+FORMATS = {"csv": "csv", "spreadsheet": "xlsx", "excel": "xlsx", "xlsx": "xlsx", "json": "json"}
+
+
+@dataclass(frozen=True, slots=True)
+class WelderRate:
+    """First inspections of one person's splices."""
+
+    person: str
+    passed: int
+    judged: int
+
+    @property
+    def interval(self) -> tuple[float, float] | None:
+        """95 % score interval of the share that passed; None where there are too few to tell."""
+        return wilson(self.passed, self.judged) if self.judged >= FEWEST else None
+
+
+def answer(act: Act, desk: Desk) -> Answer:
+    """The figures of the period as text, and which file goes with them."""
+    first, last, called = tally.period_of({"period": "today", **act.facts}, desk)
+    place = place_of(act.facts.get("place"), desk)
+    descriptor = file_of(act.facts, first, last, place, desk)
+    says = [_figures(first, last, called, place, desk)]
+    says += _open(place, desk)
+    return Answer(tuple(says), facts={"place": place} if place else {}, picture=descriptor)
+
+
+def file_of(
+    facts: Mapping[str, Any], first: str | None, last: str | None, place: str | None, desk: Desk
+) -> dict[str, Any]:
+    """Which file was asked for: the log as a table, the dossier of a place, or the report of a day.
+
+    One PDF is one day; where several are asked for it is the latest of them with a splice.
+    """
+    language = desk.person.language if desk.person else desk.site.language
+    wanted = FORMATS.get(str(facts.get("format") or "").lower())
+    if wanted:
+        return {"log": wanted, "first": first, "last": last, "place": place, "language": language}
+    if place:
+        return {"dossier": place, "language": language}
+    if first and first == last:
+        return {"report": first, "language": language}
+    days = [c.day for c in desk.log.counts(first=first, last=last) if c.status != "voided"]
+    return {"report": max(days, default=desk.day), "language": language}
+
+
+def _figures(first: str | None, last: str | None, called: object, place: str | None, desk: Desk) -> Say:
+    total = _sum(desk.log.counts(first=first, last=last, place=place))
+    made = total["accepted"] + total["rejected"] + total["pending"]
+    values = {"period": called, "place": place, "made": made, "splices": Term("splice", made), **total}
+    return Say("report.figures", values)
+
+
+def _sum(counts: Iterable[Count]) -> dict[str, int]:
+    total = {"accepted": 0, "rejected": 0, "pending": 0, "voided": 0}
+    for count in counts:
+        total[count.status] += count.n
+    return total
+
+
+def _open(place: str | None, desk: Desk) -> list[Say]:
+    """What a reader should know before he opens any file."""
+    numbers = [s.number for s in desk.log.open_rework() if place is None or s.place == place]
+    return [Say("report.open_rework", {"numbers": numbers})] if numbers else []
+
+
+# --- who is good at it ----------------------------------------------------------------------------------------------
+
+
+def welders(act: Act, desk: Desk) -> Answer:
+    """First-pass rate of each welder, for lead and inspector only; by name, not by rank."""
+    if desk.role not in ("lead", "inspector"):
+        return Answer((Say("report.welders_refused"),), "refuse")
+    rates = welder_rates(desk.log.splices())
+    if not rates:
+        return Answer((Say("report.welders_none"),))
+    names = {r.person: desk.log.name_of(r.person) for r in rates}
+    lines = [_rate(r, names[r.person]) for r in sorted(rates, key=lambda r: names[r.person].casefold())]
+    return Answer((Say("report.welders", {"lines": lines}),), why=(Say("report.welders_why", {"fewest": FEWEST}),))
+
+
+def welder_rates(splices: Iterable[Splice]) -> list[WelderRate]:
+    """Of all who welded; a splice counts for each of its welders, redos are no first inspection."""
+    counts: dict[str, list[int]] = {}
+    for s in splices:
+        for person in s.welders if s.status != "voided" and s.redo_of is None else ():
+            tallied = counts.setdefault(person, [0, 0])
+            tallied[0] += s.status == "accepted"
+            tallied[1] += s.status in ("accepted", "rejected")
+    return [WelderRate(person, passed, judged) for person, (passed, judged) in counts.items()]
+
+
+def _rate(r: WelderRate, name: str) -> Say:
+    values: dict[str, object] = {"name": name, "passed": r.passed, "n": r.judged}
+    if r.interval is None:
+        return Say("report.welder_few", values)
+    low, high = r.interval
+    return Say(
+        "report.welder",
+        {**values, "share": _percent(r.passed / r.judged), "low": _percent(low), "high": _percent(high)},
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f}%"
