@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 
 from sitebot.acts import REPORTS, Act, Reading, Unclear
 from sitebot.understand.choose import Choice, choose
 from sitebot.understand.clauses import part, without
-from sitebot.understand.context import Context
+from sitebot.understand.context import Context, Gazetteer
 from sitebot.understand.doubt import missing, unsure
 from sitebot.understand.facts.fill import fill
 from sitebot.understand.followup import follow
@@ -18,6 +19,7 @@ from sitebot.understand.model import Linear, packed
 from sitebot.understand.noise import is_gibberish, is_noise, is_wordless
 from sitebot.understand.reading_marks import read_marks
 from sitebot.understand.repair import Speller
+from sitebot.understand.spelling import fold
 
 
 def read(text: str, context: Context) -> Reading:
@@ -29,7 +31,7 @@ def read(text: str, context: Context) -> Reading:
 
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
-    marks = read_marks(text, context.gazetteer, speller(model))
+    marks = read_marks(text, context.gazetteer, _knowing(context.gazetteer, speller(model)))
     if is_gibberish(marks):
         return Reading(unclear=Unclear("unclear"), mood="noise")
     choice, alone = _acts(model, marks, context)
@@ -56,6 +58,13 @@ def speller(model: Linear) -> Speller:
     if id(model.words) not in found:
         found[id(model.words)] = Speller(model.words)
     return found[id(model.words)]
+
+
+def _knowing(gazetteer: Gazetteer, repair: Callable[[str], str]) -> Callable[[str], str]:
+    """The speller leaves the site's own names alone."""
+    names = (*gazetteer.people, *gazetteer.places, *gazetteer.nicknames)
+    own = {word for name in names for word in fold(name).split()}
+    return lambda word: word if word in own else repair(word)
 
 
 #: Chief acts beside which a clause may carry a matter of its own.
