@@ -1,0 +1,143 @@
+"""Crashes: the assistant and the homeserver are killed again and again; every question is answered exactly once.
+
+Killed with SIGKILL, at moments that differ from run to run; half of the questions are asked in an encrypted room.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import collections
+import contextlib
+import pathlib
+import subprocess
+import sys
+import uuid
+
+import aiohttp
+import nio
+import pytest
+
+from tests.matrix.conftest import World
+from tests.matrix.matrix_people import answers
+from tests.matrix.matrix_server import Homeserver
+
+ROOT = pathlib.Path(__file__).parents[2]
+LOST = (aiohttp.ClientError, OSError, asyncio.TimeoutError)
+
+
+class Process:
+    """The assistant as a process of its own."""
+
+    def __init__(self, world):
+        self.world = world
+        self.log = (world.folder / "bot.log").open("ab")
+
+    def start(self):
+        people = sorted(self.world.roster)
+        command = [
+            sys.executable,
+            "-m",
+            "tests.matrix.matrix_echo",
+            str(self.world.store),
+            str(self.world.log),
+            *people,
+        ]
+        self.process = subprocess.Popen(command, cwd=ROOT, stdout=self.log, stderr=self.log)
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+
+    def crash(self):
+        self.kill()
+        self.start()
+
+
+async def insist(attempt):
+    """Do it until the homeserver is there again."""
+    while True:
+        with contextlib.suppress(*LOST):
+            answer = await attempt()
+            if not isinstance(answer, nio.ErrorResponse):
+                return answer
+
+
+async def ask(crew, room, texts, sent, after):
+    """Ask one question after the other; each counts only once the homeserver has it."""
+    for text in texts:
+        mark, content = uuid.uuid4().hex, {"msgtype": "m.text", "body": text}
+        answer = await insist(
+            lambda mark=mark, content=content: crew.client.room_send(room, "m.room.message", content, mark)
+        )
+        sent[answer.event_id] = text
+        await after(len(sent))
+
+
+async def listen(crew):
+    while True:
+        with contextlib.suppress(*LOST, AssertionError):
+            await crew.sync(2000)
+
+
+async def ended(task):
+    task.cancel()
+    await asyncio.gather(task, return_exceptions=True)
+
+
+async def chaos(server, folder, questions, kills, server_kills):
+    """How often each question was answered, and what the crew could not read."""
+    world = World(server, folder)
+    crew = await world.phone("crew")
+    bot = await world.bot()
+    rooms = [await world.room(crew), await world.room(crew, encrypted=True)]
+    for room in rooms:
+        await crew.answer_to(await crew.say(room, "warm"), world.bot_id)
+    await bot.stop()
+    process, sent = Process(world), {}
+    process.start()
+    bot_dies = {questions * (n + 1) // (kills + 1) for n in range(kills)}
+    server_dies = {questions * (2 * n + 1) // (2 * server_kills) for n in range(server_kills)}
+
+    async def perhaps_crash(count):
+        if count in bot_dies:
+            await asyncio.to_thread(process.crash)
+        if count in server_dies:
+            await asyncio.to_thread(server.kill)
+            await asyncio.to_thread(server.start)
+
+    hearing = asyncio.create_task(listen(crew))
+    lines = [[f"{where} {n}" for n in range(questions // 2)] for where in ("plain", "sealed")]
+    try:
+        await asyncio.gather(*(ask(crew, *line, sent, perhaps_crash) for line in zip(rooms, lines, strict=True)))
+        await ended(hearing)
+        await crew.until(lambda: all(answers(crew.seen, event, world.bot_id) for event in sent), 120)
+        process.crash()  # and once more, to see whether anything comes twice
+        for room in rooms:
+            await crew.answer_to(await crew.say(room, "last"), world.bot_id)
+    finally:
+        await ended(hearing)
+        process.kill()
+        await world.end()
+    counted = collections.Counter(len(answers(crew.seen, event, world.bot_id)) for event in sent)
+    return counted, [event for event in crew.seen if isinstance(event, nio.MegolmEvent)]
+
+
+@pytest.fixture
+def own_homeserver(tmp_path):
+    """A homeserver that may be killed."""
+    server = Homeserver(tmp_path / "hs").start()
+    yield server
+    server.kill()
+
+
+async def test_every_question_is_answered_exactly_once_over_crashes(own_homeserver, tmp_path):
+    """100 questions, three kills of the assistant, one of the homeserver: 100 answers, none twice, all readable."""
+    counted, unreadable = await chaos(own_homeserver, tmp_path, questions=100, kills=3, server_kills=1)
+    assert (dict(counted), unreadable) == ({1: 100}, [])
+
+
+@pytest.mark.long
+async def test_two_thousand_questions_over_many_crashes(own_homeserver, tmp_path):
+    """The same with 2,000 questions, 24 kills of the assistant and 6 of the homeserver, by hand."""
+    counted, unreadable = await chaos(own_homeserver, tmp_path, questions=2000, kills=24, server_kills=6)
+    assert (dict(counted), unreadable) == ({1: 2000}, [])
