@@ -32,6 +32,8 @@ def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
             return Unclear("inspection.which" if facts.get("verdict") else "inspection.verdict", (tuple(acts),), dict(facts))
         if act.name == "report_inspection" and not (facts.get("numbers") or facts.get("place") or facts.get("joint")):
             return Unclear("inspection.which", (tuple(acts),), dict(facts))
+        if act.name == "report_sample" and not facts.get("verdict"):
+            return Unclear("sample.verdict", (tuple(acts),), dict(facts))
         if act.name == "report_rework" and not facts.get("numbers"):
             return Unclear("rework.which", (tuple(acts),), dict(facts))
         if act.name == "amend" and not facts.get("void") and not facts.get("change"):

@@ -16,8 +16,8 @@ _NOT_DONE = re.compile(
     r" (not yet|have not|has not|havent|hasnt|hasnae|still|not touched|nobody has touched|not redone|new one goes|will redo|will cut|tomorrow|the morra|first thing|waiting on|ran outta time|hold your breath|not put back|cutting it back|after lunch|to go|needs|need to|todavia|aun|falta|sigue|manana|hay que repetirlo|a medio|no hemos|que se rehaga|rehacemos|rehagan|pendiente|lo corto|lo rehacemos|not been|going to|open|hasn t) "
 )
 _DONE = re.compile(r" (done|redid|rewelded|redone|fixed|replaced|complete|completed|finished|is in|made it new|went in good|made again|ready|ya|rehice|rehicimos|rehizo|repetimos|quedo|terminado|repuesto|vueltos|rehechas|removed|stuck back) ")
-_PASS = re.compile(r" (pass\w*|good|clean|fine|ok|okay|go|sound|acceptable|accept\w*|satisf\w*|like the parent|same colou?r|match|will do|beaut|solid|straight fire|spotless|0 voids|looks like|looked fine|ok|no problems?|no dramas|bien|buena|bueno|conforme|correcta|acept\w*|aprob\w*|pareja|parejita|parejo|paso|mismo color|igual|good|uniform) ")
-_FAIL = re.compile(r" (fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no vale|basura|cruda|no llega|broke|came apart|ripped|popped|came out brown|black|ugly|off|was not) ")
+_PASS = re.compile(r" (aprob\w*|aguanto|resistio|perfect[ao]|impecable|excelente|maciz[ao]|solid[ao]|limpi[ao]|nitid[ao]|uniforme|homogene[ao]|sana|positiva|satisfactoria|de lujo|al cien|dio (bien|buena|el ancho)|no se abrio|no abrio|acceptable|held|pass\w*|good|clean|fine|ok|okay|go|sound|acceptable|accept\w*|satisf\w*|like the parent|same colou?r|match|will do|beaut|solid|straight fire|spotless|0 voids|looks like|looked fine|ok|no problems?|no dramas|bien|buena|bueno|conforme|correcta|acept\w*|aprob\w*|pareja|parejita|parejo|paso|mismo color|igual|good|uniform) ")
+_FAIL = re.compile(r" (fallo|fallida|fallado|no dio|no aguanto|no resistio|no sirvio|no sirve|rechazad[ao]|reprob\w*|fea|chafa|defectuosa|negativa|se partio|se rompio|se quebro|se rajo|se abrio|se despego|trono|revento|se solto|no pego|no fundio|fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no vale|basura|cruda|no llega|broke|came apart|ripped|popped|came out brown|black|ugly|off|was not) ")
 
 
 def _numbers(text: Text) -> list[int]:
@@ -105,7 +105,7 @@ def report_sample(text: Text, context: Context) -> list[Act]:
     return acts
 
 
-def _sample_verdict(row: str, default: str = "pass") -> str:
+def _sample_verdict(row: str, default: str = "") -> str:
     calm = re.sub(r" (did not fail|didnt fail|no (pores|porosity|bubbles|holes|voids|problems?|dramas|char|poros)|0 voids|nada de \w+|ni un poro|sin (poros|hoyitos|burbujas)|not porous|no quedo porosa|no trae nada de \w+|no bubbles or anything|nobody \w+ a sample) ", " good ", row)
     last_fail = max((m.start() for m in _FAIL.finditer(calm)), default=-1)
     last_pass = max((m.start() for m in _PASS.finditer(re.sub(r" (not good|no good|no go|was not good|not pass|no paso|not acceptable) ", " bad ", calm))), default=-1)
