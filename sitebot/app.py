@@ -8,6 +8,7 @@ records and what is said because of it are stored together or not at all. Nothin
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -164,7 +165,7 @@ class App:
                 room=message.room,
                 reply_to=message.external_id if not message.reaction else "",
             )
-            turn.queue([reply])
+            turn.queue([reply], enclosed(reply.key, steps, language))
         self.tell([n for s in steps for n in s.answer.notices], turn, f"{row}")
         done = tuple(Act(a.name, _plain(a.facts), a.confidence) for a in _done(steps)[::-1])
         talk = talk.heard(done)
@@ -249,6 +250,12 @@ def reply_text(
     why = render_all([say for s in steps for say in s.answer.why], language)
     text, rest = fit(render_all(says, language), language)
     return text, replace(talk, why=why or talk.why, more=rest)
+
+
+def enclosed(key: str, steps: Sequence[Step], language: Language) -> Mapping[str, str]:
+    """What picture or file goes with the reply, by its outbox key: the first that an answer named."""
+    named = next((s.answer.picture for s in steps if s.answer.picture), None)
+    return {key: json.dumps({"language": language, **named})} if named else {}
 
 
 def question(asked: Unclear) -> Say:

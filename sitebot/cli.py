@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.progress import track
 
 from sitebot.errors import SitebotError
+from sitebot.reports import commands
 
 app = typer.Typer(
     name="sitebot",
@@ -24,6 +25,8 @@ site_app = typer.Typer(help="Load and look at a site file.", no_args_is_help=Tru
 rules_app = typer.Typer(help="Check the rules of the trade.", no_args_is_help=True)
 app.add_typer(site_app, name="site")
 app.add_typer(rules_app, name="rules")
+for command in (commands.report, commands.export, commands.splice):
+    app.command()(command)
 
 Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
 SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
@@ -82,8 +85,16 @@ def talk(db: Database = DB, site: SiteName = "site") -> None:
 
 
 @app.command()
-def demo() -> None:
+def demo(
+    month: Annotated[Path | None, typer.Option("--month", help="A folder for the charts and maps of a month.")] = None,
+) -> None:
     """Try it on an invented tank job: chat in a terminal, or watch a short day where there is none."""
+    if month:
+        from sitebot.reports.month import write
+
+        for path in track(write(month), description="drawing", transient=True):
+            print(path)
+        return
     from sitebot.demo import run
 
     run(Console())

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import structlog
 
 from sitebot.channels.protocol import Channel
+from sitebot.enclosures import enclosure
 from sitebot.errors import ChannelError, LoggedOut, Refused
 from sitebot.journal import Journal
 
@@ -20,12 +22,14 @@ WAITS = (2, 5, 15, 60, 300, 900)
 async def send_due(journal: Journal, channels: Mapping[str, Channel], now: datetime) -> int:
     """Send everything that is due, in order; how many went out. A person whose message fails waits for it."""
     sent, stuck = 0, set[tuple[str, str]]()
-    for site, row, out, _ in journal.queued(now):
+    for site, row, out, picture in journal.queued(now):
         lane = (site, out.room or out.address)
         channel = channels.get(out.channel)
         if channel is None or lane in stuck:
             continue
         try:
+            if getattr(channel, "carries_pictures", False):
+                out = replace(out, media=enclosure(journal, site, picture, now))
             journal.sent(site, row, await channel.send(out))
             sent += 1
         except LoggedOut:

@@ -34,10 +34,3 @@ def plan_splices(act: Act, desk: Desk) -> Answer:
     values = {"n": count, "kind": kind or Term("splice", int(count or 2)), "place": place}
     return Answer((Say("talk.planned", values),), facts={"place": place} if place else {})
 
-
-def report(act: Act, desk: Desk) -> Answer:
-    """The report asked for, as the figures of its period."""
-    from sitebot.respond import tally
-
-    answer = tally.answer(Act("ask_tally", {"period": "today", **act.facts}), desk)
-    return Answer((Say("talk.report"), *answer.says))
