@@ -210,7 +210,7 @@ def _has_passed(c: Crewed, iron: str) -> bool:
 
 def _unplug(c: Crewed) -> Iterator[Wanted]:
     known = [i for i in c.seen.irons if not i.iron or _is_theirs(i.iron, c)]
-    on = [i for i in known if i.on and c.opens <= i.since < c.closes]
+    on = [i for i in known if i.on and (c.opens <= i.since < c.closes or _is_shown_on(c, i.iron))]
     if on:
         first = _asked_from(c, on)
         values = {"irons": [i.iron for i in on if i.iron]}
@@ -221,6 +221,11 @@ def _unplug(c: Crewed) -> Iterator[Wanted]:
         shown = _has_produced(c) or bool(_samples(c)) or not known
         until = utc(c.shift.end) + timedelta(hours=STILL_GOOD_H)
         yield _line(c, "unplug", utc(c.shift.end), until, repeats=shown, values={"irons": []})
+
+
+def _is_shown_on(c: Crewed, iron: str) -> bool:
+    """Nobody said off last night, and today it is spoken of as on."""
+    return any(e.event in ON_EVENTS and e.iron in (iron or None, None, "all") for e in c.events)
 
 
 def _asked_from(c: Crewed, on: Sequence[IronState]) -> datetime:

@@ -16,6 +16,7 @@ from sitebot.site import Site
 
 #: An iron that nobody reported off is spoken of from so long after the end of its shift [min].
 HOT_AFTER_MIN = 20
+_ON = ("plugged_in", "hot", "reading")
 
 
 def morning(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...]:
@@ -84,10 +85,11 @@ def irons_left_on(desk: Desk) -> Sequence[IronState]:
 
 def _over(iron: IronState, desk: Desk) -> datetime:
     """When an iron ought to be off: after the end of its shift, an hour after it was plugged in later than that."""
-    since = iron.since.astimezone(desk.site.tz)
-    shift = shift_of(date.fromisoformat(desk.day_of(since)), desk.site, desk.log, desk.now, desk.me)
+    today = [e.at for e in desk.log.iron_events(desk.day) if e.event in _ON and e.iron in (iron.iron or None, None)]
+    heard = max([iron.since, *today]).astimezone(desk.site.tz)
+    shift = shift_of(date.fromisoformat(desk.day_of(heard)), desk.site, desk.log, desk.now, desk.me)
     ends = shift.called_off or shift.end.astimezone(UTC)
-    return max(ends + timedelta(minutes=HOT_AFTER_MIN), iron.since + timedelta(minutes=60))
+    return max(ends + timedelta(minutes=HOT_AFTER_MIN), heard.astimezone(UTC) + timedelta(minutes=60))
 
 
 def hot_iron_line(desk: Desk) -> Say | None:
