@@ -26,7 +26,10 @@ LOOKS: dict[State, tuple[Form, str, str]] = {
     "planned": ("circle", "#ffffff", FAINT),
 }
 WEB, BULB = "#eaf2f7", "#c5d7e2"
-PER_ROW, ROW, SIZE = 9, 104.0, 17.0
+#: Marks in a row, height of a row, size of a mark: of a usual place, and of one with so many that they are drawn small.
+USUAL, DENSE = (9, 104.0, 17.0), (15, 66.0, 11.0)
+#: Marks on one sheet; more go on the next one.
+MOST_USUAL, MOST_DENSE = 72, 180
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,35 +41,49 @@ class Mark:
     number: int | None = None
 
 
-def place_map(place: str, marks: Sequence[Mark], language: Language) -> Sheet:
-    """The strip with its marks, made ones first in order of number, and what the marks mean."""
-    made = [m for m in marks if m.state != "planned"]
+def place_maps(place: str, marks: Sequence[Mark], language: Language) -> list[Sheet]:
+    """The strip with its marks, made ones first in order of number, and what they mean; long ones on more sheets."""
+    looks, most = (USUAL, MOST_USUAL) if len(marks) <= MOST_USUAL else (DENSE, MOST_DENSE)
+    parts = [marks[i : i + most] for i in range(0, len(marks), most)] or [[]]
+    made = sum(m.state != "planned" for m in marks)
     good = sum(m.state == "accepted" for m in marks)
-    result = say("map_all", language, made=len(made), good=good, left=len(marks) - len(made))
-    shapes = heading(place, result, word("map_how", language))
-    rows = [marks[i : i + PER_ROW] for i in range(0, len(marks), PER_ROW)] or [[]]
-    for r, row in enumerate(rows):
-        shapes += _row(row, 140 + r * ROW, language)
-    top = 140 + len(rows) * ROW - 8
-    signs, after = _legend_of_states(marks, top, language)
+    result = say("map_all", language, made=made, good=good, left=len(marks) - made)
+    titles = [place if len(parts) == 1 else f"{place} ({i}/{len(parts)})" for i in range(1, len(parts) + 1)]
+    return [_sheet(title, result, part, looks, language) for title, part in zip(titles, parts, strict=True)]
+
+
+def _sheet(
+    title: str, result: str, marks: Sequence[Mark], looks: tuple[int, float, float], language: Language
+) -> Sheet:
+    per_row, height, _ = looks
+    shapes = heading(title, result, word("map_how", language))
+    top = 93 + height * 0.45
+    for i in range(0, len(marks), per_row):
+        shapes += _row(marks[i : i + per_row], top, looks, language)
+        top += height
+    signs, after = _legend_of_states(marks, top - height * 0.45 + 30, language)
     letters, end = _legend_of_kinds(marks, after + 8, language)
-    return Sheet((*shapes, *signs, *letters), end + 4, f"{place}: {result}")
+    return Sheet((*shapes, *signs, *letters), end + 4, f"{title}: {result}")
 
 
-def _row(row: Sequence[Mark], y: float, language: Language) -> list[Shape]:
+def _row(row: Sequence[Mark], y: float, looks: tuple[int, float, float], language: Language) -> list[Shape]:
     """A length of strip, ribs and bulb shown, its marks on it."""
-    left, right = 16.0, 584.0
-    shapes: list[Shape] = [Polygon(((left, y - 30), (right, y - 30), (right, y + 30), (left, y + 30)), WEB, "")]
-    shapes.append(Polygon(((left, y - 7), (right, y - 7), (right, y + 7), (left, y + 7)), BULB, ""))
-    shapes += [Line(((left, y + dy), (right, y + dy)), FAINT, 1) for dy in (-22, -16, 16, 22)]
-    shapes += [Line(((left, y + dy), (right, y + dy)), INK, 1.8) for dy in (-30, 30)]
+    per_row, _, size = looks
+    left, right, scale = 16.0, 584.0, size / USUAL[2]
+    shapes: list[Shape] = [_strip(left, right, y, 30 * scale, WEB), _strip(left, right, y, 7 * scale, BULB)]
+    shapes += [Line(((left, y + dy * scale), (right, y + dy * scale)), FAINT, 1) for dy in (-22, -16, 16, 22)]
+    shapes += [Line(((left, y + dy * scale), (right, y + dy * scale)), INK, 1.8) for dy in (-30, 30)]
     for i, m in enumerate(row):
-        at = (left + (right - left) * (i + 0.5) / PER_ROW, y)
-        shapes += _sign(m.state, at, SIZE)
-        shapes.append(Label(at, letter(m.kind, language), 18, "middle", LOOKS[m.state][2]))
+        at = (left + (right - left) * (i + 0.5) / per_row, y)
+        shapes += _sign(m.state, at, size)
+        shapes.append(Label(at, letter(m.kind, language), size * 1.06, "middle", LOOKS[m.state][2]))
         if m.number is not None:
-            shapes.append(Label((at[0], y + 44), str(m.number), 17, "middle"))
+            shapes.append(Label((at[0], y + 44 * scale), str(m.number), max(13.0, size), "middle"))
     return shapes
+
+
+def _strip(left: float, right: float, y: float, half: float, fill: str) -> Polygon:
+    return Polygon(((left, y - half), (right, y - half), (right, y + half), (left, y + half)), fill, "")
 
 
 def letter(kind: str, language: Language) -> str:

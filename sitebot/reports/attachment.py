@@ -45,7 +45,8 @@ def attachment(descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str],
         case "log":
             return log_file(desk, what, descriptor)
         case "map":
-            return _media(f"map-{what}", "png", typeset.png(pictures.place_map(desk, what, language)))
+            # The last sheet is the one where work goes on.
+            return _media(f"map-{what}", "png", typeset.png(pictures.place_maps(desk, what, language)[-1]))
     return chart(desk, what, language)
 
 

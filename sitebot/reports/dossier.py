@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sitebot.drawings.maps import place_map
+from sitebot.drawings.maps import place_maps
 from sitebot.drawings.svg import svg
 from sitebot.errors import DataError
 from sitebot.message import Language, Term
 from sitebot.record import Damage, IronEvent, Place, Pour, Sample
 from sitebot.reports.daily import Line, Seal, line_of
 from sitebot.reports.daily_pages import sealed
-from sitebot.reports.document import Document, Lines, Picture
+from sitebot.reports.document import Block, Document, Lines, Picture
 from sitebot.reports.figures import marks
 from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, number, time_of
@@ -58,16 +58,16 @@ def document(d: Dossier, desk: Desk, language: Language) -> Document:
     """The dossier, ready to be typeset; the same look as the day's report."""
     w = Words(language, desk.site.tz)
     made = [x for x in d.splices if x.splice.status != "voided"]
-    map_of = Picture(w.label("map"), svg(place_map(d.place.name, marks(d.place.name, desk.log), language)), 0.62)
+    sheets = place_maps(d.place.name, marks(d.place.name, desk.log), language)
     rejected = [x for x in made if x.splice.status == "rejected"]
-    blocks = (
-        *((map_of,) if made or d.place.planned else ()),
+    blocks: tuple[Block, ...] = (
         splices(w.label("all_splices"), d.splices, "", desk, w),
         rework(rejected, "", desk, w),
         Lines(w.label("open_points"), tuple(_open(d, desk, w)), w.label("nothing_open")),
         _damages(d, w),
         _samples(d, w),
         doubts(made, "", w),
+        *(Picture(w.label("map"), svg(sheet), 0.62) for sheet in sheets if made or d.place.planned),
     )
     title = f"{w.label('dossier')}: {d.place.name}"
     return sealed(w, desk, d.seal, title=title, date=w.date(desk.day), facts=_facts(d, desk, w), blocks=blocks)
@@ -88,13 +88,13 @@ def _facts(d: Dossier, desk: Desk, w: Words) -> tuple[tuple[str, str], ...]:
     people = dict.fromkeys(desk.log.name_of(p) for s in made for p in s.welders)
     rows = [
         ("plan", ", ".join(counts) or w.label("no_plan")),
-        ("state", w.label("complete" if d.place.is_ready else "open")),
+        ("state_of", w.label("complete" if d.place.is_ready else "open")),
         ("pours", "; ".join(_pours(d, desk, w)) or w.label("none_planned")),
         ("days_worked", span),
         ("people", w.names(people) or NOTHING),
         ("irons", w.names(sorted({s.iron for s in made if s.iron})) or NOTHING),
         ("heats", _heats(d, w)),
-        ("material", w.names(sorted({x for s in made for x in (s.profile, s.lot) if x})) or NOTHING),
+        ("materials", w.names(sorted({x for s in made for x in (s.profile, s.lot) if x})) or NOTHING),
         ("read", w.moment(d.seal.at, "")),
     ]
     return tuple((w.label(k), text) for k, text in rows)
@@ -102,7 +102,17 @@ def _facts(d: Dossier, desk: Desk, w: Words) -> tuple[tuple[str, str], ...]:
 
 def _heats(d: Dossier, w: Words) -> str:
     temps = [e.temp_f for e in d.readings if e.temp_f is not None]
-    return w.say("heats", n=len(temps), low=number(min(temps)), high=number(max(temps))) if temps else NOTHING
+    return (
+        w.say(
+            "heats",
+            n=len(temps),
+            readings=Term("report.reading", len(temps)),
+            low=number(min(temps)),
+            high=number(max(temps)),
+        )
+        if temps
+        else NOTHING
+    )
 
 
 def _pours(d: Dossier, desk: Desk, w: Words) -> list[str]:

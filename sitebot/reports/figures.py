@@ -46,10 +46,10 @@ def finish_of(log: Log, site: Site) -> Finish | None:
     days = [made[0].day + timedelta(days=i) for i in range(span + 1)]
     # A work day without a splice is part of the pace; a Sunday without one is not.
     found = finish([by_day.get(d, 0) for d in days if d in by_day or is_workday(d, site)], left)
-    return _dated(found, made[-1].day, site) if found else None
+    return dated(found, made[-1].day, site) if found else None
 
 
-def _dated(found: WorkDays, last: date, site: Site) -> Finish:
+def dated(found: WorkDays, last: date, site: Site) -> Finish:
     def day(n: int) -> date:
         at = last
         # A calendar without any work day must not run for ever.

@@ -49,9 +49,9 @@ CHARTS: Mapping[str, Callable[[Desk, Language], Sheet | None]] = {
 }
 
 
-def place_map(desk: Desk, place: str, language: Language) -> Sheet:
-    """The map of one place."""
-    return maps.place_map(place, figures.marks(place, desk.log), language)
+def place_maps(desk: Desk, place: str, language: Language) -> list[Sheet]:
+    """The map of one place, on several sheets where it has very many splices."""
+    return maps.place_maps(place, figures.marks(place, desk.log), language)
 
 
 def all_pictures(desk: Desk, language: Language) -> Iterator[tuple[str, bytes]]:
@@ -60,4 +60,5 @@ def all_pictures(desk: Desk, language: Language) -> Iterator[tuple[str, bytes]]:
         if sheet := chart(desk, language):
             yield name, png(sheet)
     for i, place in enumerate(desk.log.plan(), start=1):
-        yield f"map-{i}", png(place_map(desk, place.name, language))
+        for part, sheet in enumerate(place_maps(desk, place.name, language), start=1):
+            yield f"map-{i}" if part == 1 else f"map-{i}-{part}", png(sheet)

@@ -15,7 +15,7 @@ MARKS = {"accepted": "●", "rejected": "×", "pending": "○", "voided": "–"}
 
 
 def splices(title: str, lines: tuple[Line, ...], day: str, desk: Desk, w: Words) -> Table:
-    """Every splice with every field; columns that nobody ever fills stay away."""
+    """Every splice with every field; no material where none was told, no place where all are of one (no ``day``)."""
     fields: list[tuple[str, str, Callable[[Line], str]]] = [
         ("number", "auto", lambda x: str(x.splice.number)),
         ("time", "auto", lambda x: w.moment(x.splice.made_at, day) if x.splice.made_at else NOTHING),
@@ -28,8 +28,9 @@ def splices(title: str, lines: tuple[Line, ...], day: str, desk: Desk, w: Words)
         ("verdict", "1.9", lambda x: verdict(x, day, desk, w)),
         ("remarks", "1.4", lambda x: remarks(x, w)),
     ]
-    if not any(x.splice.profile or x.splice.lot for x in lines):
-        fields = [f for f in fields if f[0] != "material"]
+    away = {"place"} if not day else set()
+    away |= set() if any(x.splice.profile or x.splice.lot for x in lines) else {"material"}
+    fields = [f for f in fields if f[0] not in away]
     return Table(
         title,
         tuple(w.label(name) for name, _, _ in fields),

@@ -25,7 +25,8 @@ def story(number: int, desk: Desk, language: Language, *, with_history: bool) ->
         raise DataError(f"No splice {number} in the log. The highest is {desk.log.highest()}.")
     w = Words(language, desk.site.tz)
     if splice is not None:
-        table = splices("", (line_of(splice, desk),), "", desk, w)
+        yield f"{w.label('day'):<12} {w.date(splice.day)}"
+        table = splices("", (line_of(splice, desk),), splice.day, desk, w)
         yield from (f"{name:<12} {value}" for name, value in zip(table.columns, table.rows[0], strict=True) if value)
     if with_history:
         yield ""
