@@ -11,7 +11,7 @@ def record(stage):
 
 
 def test_a_place_told_afterwards_is_taken(stage, texts):
-    """"Which place?" is answered by the place alone."""
+    """ "Which place?" is answered by the place alone."""
     assert "Which place" in texts("Tobin", "did 2 butts iron 1")
     texts("Tobin", "floor joint 2")
     assert {s.place for s in record(stage).values()} == {"floor joint 2"}
