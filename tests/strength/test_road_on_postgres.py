@@ -8,11 +8,10 @@ from sitebot.demo import HERE
 from sitebot.journal import Journal
 from sitebot.site import read_site_file
 from sitebot.stage import Stage
-from tests.road.conftest import texts
 from tests.road.test_any_text import test_noise_on_a_real_site_leaves_the_log_alone
 from tests.road.test_handle import *  # noqa: F403
 
-__all__ = ["test_noise_on_a_real_site_leaves_the_log_alone", "texts"]
+__all__ = ["test_noise_on_a_real_site_leaves_the_log_alone"]
 
 
 @pytest.fixture
