@@ -18,7 +18,7 @@ FEET_FOR = {"ft": 1.0, "m": 3.28084, "cm": 0.0328084, "in": 1 / 12, "mm": 0.0032
 _HEAT = {"f": "F", "fahrenheit": "F", "farenheit": "F", "c": "C", "celsius": "C", "centigrados": "C", "centigrade": "C", "centigrado": "C"}
 _DEGREES = {"deg", "degs", "degree", "degrees", "grado", "grados", "°", "gr"}
 _OTHER = {
-    "psi": ("pull", "psi"), "libras": ("pull", "psi"), "lbs": ("pull", "psi"), "kilos": ("pull", "kg"), "kg": ("pull", "kg"), "kgf": ("pull", "kg"), "newtons": ("pull", "N"), "ciento": ("pct", "%"), "porciento": ("pct", "%"), "mpa": ("pull", "MPa"), "%": ("pct", "%"), "pct": ("pct", "%"), "percent": ("pct", "%"),
+    "psi": ("pull", "psi"), "libras": ("pull", "psi"), "lbs": ("pull", "psi"), "milesimas": ("thou", "in"), "milesima": ("thou", "in"), "mils": ("thou", "in"), "thou": ("thou", "in"), "megapascales": ("pull", "MPa"), "megas": ("pull", "MPa"), "kilos": ("pull", "kg"), "kg": ("pull", "kg"), "kgf": ("pull", "kg"), "newtons": ("pull", "N"), "ciento": ("pct", "%"), "porciento": ("pct", "%"), "mpa": ("pull", "MPa"), "%": ("pct", "%"), "pct": ("pct", "%"), "percent": ("pct", "%"),
     "amp": ("amp", "A"), "amps": ("amp", "A"), "ampere": ("amp", "A"), "amperes": ("amp", "A"), "a": ("amp", "A"),
     "v": ("volt", "V"), "volt": ("volt", "V"), "volts": ("volt", "V"), "voltios": ("volt", "V"),
     "w": ("watt", "W"), "watt": ("watt", "W"), "watts": ("watt", "W"), "kw": ("watt", "kW"), "vatios": ("watt", "W"),
@@ -166,6 +166,8 @@ def _other(text: Text, at: int) -> bool:
         return False
     kind, unit = found
     value = (token.value or 0) * 1000 if unit == "kW" else token.value
+    if kind == "thou":
+        kind, value = "len", (token.value or 0) / 1000
     if kind == "dur" and unit == "h":
         value = (token.value or 0) * 60
         if text.word(at + size) in {"and", "y"} and text.word(at + size + 1) in {"media", "half"}:

@@ -16,8 +16,8 @@ from sitebot.understand.marks import Mark, Text
 _RULE = re.compile(
     r" (rule|what is the limit|limit on|limits?|regla|criterio|a partir de cuanto|hasta cuanto|how much can|how strong does|most unbonded|get away with|what gets|que se rechaza|whats the most|how deep may|how deep can|written rule|ever let go|tolerancia para|how far off can|maximo|cual es) "
 )
-_THICK_AFTER = re.compile(r"^(thick|thk|web|stock|material|sheet|strip|wall|profile|stuff|section|de grueso|de espesor|gruesa|plate|one|thickness|de ancho|wide|millimetre section|grueso|mil sheet|flange|pvc|the one|en placa|web)")
-_THICK_BEFORE = re.compile(r"(web|thick|thickness|stock|material|sheet|strip|is|of|espesor|grueso|placa de|banda de|banda|lamina de|cinta de|perfil de|alma son|on|in the small|the small|thick one|the same|in|en banda de|grueso total|profile|es de|de|on a|only|still|web is|web only|total)( \w+)?$")
+_THICK_AFTER = re.compile(r"^(de grosor|de pared|de alma|thick|thk|web|stock|material|sheet|strip|wall|profile|stuff|section|de grueso|de espesor|gruesa|plate|one|thickness|de ancho|wide|millimetre section|grueso|mil sheet|flange|pvc|the one|en placa|web)")
+_THICK_BEFORE = re.compile(r"(web|thick|thickness|stock|material|sheet|strip|is|of|espesor|grueso|grosor|la banda es de|es de|tiene|mide|lamina|pared|ala|cuerpo|hoja de|material de|placa de|banda de|banda|lamina de|cinta de|perfil de|alma son|on|in the small|the small|thick one|the same|in|en banda de|grueso total|profile|es de|de|on a|only|still|web is|web only|total)( \w+)?$")
 #: Said to be in line, a bulb or rib is no defect.
 _TRUE = {
     "bulb_misaligned": re.compile(r" (bulbs?|bulbo) (\w+ ){0,3}(true|dead on|fine|lined up|line up|perfect|bien|en linea|centered|good|spot on|van en linea)"),
@@ -170,7 +170,7 @@ def _bare_thickness(facts: dict[str, Any], text: Text) -> None:
     for mark in _numbers(text):
         before, after = _near(text, mark)
         value = float(mark.value)
-        if not re.search(r"(thick|thickness|espesor|grueso|web|strip|material|profile|banda|cinta|total|stock|alma|is|half)( \w+)?$", before) and not re.match(r"(thick|web|stock|de grueso|de espesor|mil|material)", after):
+        if not re.search(r"(thick|thickness|espesor|grueso|web|strip|material|profile|banda|cinta|total|stock|alma|grosor|lamina|mide|perfil|es|is|half)( \w+){0,2}$", before) and not re.match(r"(thick|web|stock|de grueso|de espesor|mil|material)", after):
             continue
         if facts["unit"] == "mm" and 3 <= value <= 30 or facts["unit"] == "in" and value <= 1:
             facts["thickness"] = mark.value
