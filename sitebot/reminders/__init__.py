@@ -20,7 +20,7 @@ from sitebot.reminders.escalation import hearers, next_turn
 from sitebot.reminders.lines import LOOK, Seen, Wanted, kind_of, utc
 from sitebot.reminders.other_lines import other_lines, own_lines, pour_lines
 from sitebot.reminders.rounds import Due, items, rounds
-from sitebot.reminders.shift_lines import crewed, shift_lines
+from sitebot.reminders.shift_lines import Crewed, shift_lines
 from sitebot.reminders.waker import Waker
 from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Desk
@@ -28,6 +28,8 @@ from sitebot.site import Site
 
 #: What fell due by a change of the day just made is sent after [min].
 AT_ONCE_MIN = 1
+#: After the end of a shift, with all irons off, its last line is over [min].
+OVER_AFTER_MIN = 12 * 60
 #: When the next day is looked at, so that a site where nobody writes is looked at as well.
 LOOK_AT = "00:05"
 
@@ -42,11 +44,18 @@ def _lines(seen: Seen) -> Iterator[Wanted]:
     for offset in (-1, 0, 1):
         day = today + timedelta(days=offset)
         for crew, shift in seen.shifts(day):
-            c = crewed(seen, crew, shift)
-            yield from shift_lines(c)
-            yield from other_lines(c)
+            yield from _of_shift(Crewed(seen, crew, shift))
         yield from own_lines(seen, day)
     yield from pour_lines(seen)
+
+
+def _of_shift(c: Crewed) -> Iterator[Wanted]:
+    """The lines of a shift; one that is long over or not yet near costs no question to the log."""
+    if c.seen.now < c.opens:
+        yield Wanted(f"{LOOK} {c.shift.crew}", c.shift.day, c.opens, c.opens)
+    elif c.seen.now < utc(c.shift.end, OVER_AFTER_MIN) or any(i.on for i in c.seen.irons):
+        yield from shift_lines(c)
+        yield from other_lines(c)
 
 
 def due(site: Site, log: Log, now: datetime) -> list[Due]:

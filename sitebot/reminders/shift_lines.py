@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from sitebot.record import IronEvent, IronState, Sample
 from sitebot.reminders.lines import LOOK, Seen, Wanted, tagged, utc
@@ -30,15 +31,28 @@ ON_EVENTS = frozenset({"plugged_in", "hot", "reading"})
 OFF_EVENTS = frozenset({"unplugged", "fault"})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Crewed:
-    """One crew's shift with what was reported in it."""
+    """One crew's shift, and what was reported in it."""
 
     seen: Seen
     crew: Crew
     shift: Shift
-    irons: tuple[str, ...]
-    events: Sequence[IronEvent]
+
+    @cached_property
+    def irons(self) -> tuple[str, ...]:
+        return self.seen.irons_of(self.crew)
+
+    @cached_property
+    def events(self) -> Sequence[IronEvent]:
+        """What was reported of its irons, in the order of the times."""
+        days = {self.shift.day} | ({self.shift.end.date()} if self.crew is not EVERYBODY else set())
+        told = [e for d in sorted(days) for e in self.seen.events(d.isoformat())]
+        return sorted((e for e in told if self.holds(e.at) and self.is_theirs(e.iron)), key=lambda e: e.at)
+
+    def is_theirs(self, iron: str | None) -> bool:
+        """Every iron is theirs where a site has no crews, or the crew no irons of its own."""
+        return self.crew is EVERYBODY or iron in (None, "all", *self.irons) or not self.irons
 
     @property
     def opens(self) -> datetime:
@@ -63,19 +77,6 @@ class Crewed:
         return self.crew is EVERYBODY or self.opens <= at <= utc(self.shift.end, 60 * STILL_GOOD_H)
 
 
-def crewed(seen: Seen, crew: Crew, shift: Shift) -> Crewed:
-    """A shift and its reports."""
-    irons = seen.irons_of(crew)
-    bare = Crewed(seen, crew, shift, irons, ())
-    days = {shift.day.isoformat(), shift.end.date().isoformat()} if crew is not EVERYBODY else {shift.day.isoformat()}
-    events = [e for d in sorted(days) for e in seen.events(d) if bare.holds(e.at) and _is_theirs(e.iron, bare)]
-    return Crewed(seen, crew, shift, irons, events)
-
-
-def _is_theirs(iron: str | None, bare: Crewed) -> bool:
-    return bare.crew is EVERYBODY or iron in (None, "all", *bare.irons) or not bare.irons
-
-
 def shift_lines(c: Crewed) -> Iterator[Wanted]:
     """The lines of one shift that nobody has settled."""
     if c.shift.works:
@@ -93,15 +94,12 @@ def _line(c: Crewed, kind: str, first: datetime, until: datetime, **more: object
 
 
 def _preheat(c: Crewed) -> Iterator[Wanted]:
-    missing = _not_in(c)
-    if not missing:
-        return
     earliest = utc(c.shift.start, -c.seen.site.shift.preheat_bounds[1])
     if c.seen.now < earliest:
         # What past mornings took is only asked for when it can matter.
         yield _line(c, LOOK, earliest, earliest)
         return
-    if not (missing := [i for i in missing if not _is_broken(c, i)]):
+    if not (missing := [i for i in _not_in(c) if not _is_broken(c, i)]):
         return
     lead = lead_time(c.seen, c.shift.day, missing if missing != [""] else ())
     values = {
@@ -129,6 +127,8 @@ def _not_in(c: Crewed) -> list[str]:
 
 def _is_broken(c: Crewed, iron: str) -> bool:
     """Was a fault the last that was heard of it?"""
+    if not any(i.iron == iron and not i.on for i in c.seen.irons):
+        return False
     for back in range(DAYS_BACK):
         day = (c.shift.day - timedelta(days=back)).isoformat()
         if last := [e for e in c.seen.events(day) if e.iron == iron]:
@@ -154,7 +154,7 @@ def _has_produced(c: Crewed) -> bool:
 def _in_use(c: Crewed) -> list[str]:
     """The irons on now by this shift's reports; "" is one that nobody named."""
     state: dict[str, bool] = {}
-    for event in sorted(c.events, key=lambda e: e.at):
+    for event in c.events:
         if event.event not in ON_EVENTS | OFF_EVENTS:
             continue
         names = [event.iron] if event.iron not in (None, "all") else list(state) or list(c.irons) or [""]
@@ -192,7 +192,7 @@ def _sample(c: Crewed) -> Iterator[Wanted]:
 
 def _samples(c: Crewed) -> list[Sample]:
     samples = [s for s in c.seen.samples(c.shift.day.isoformat()) if c.holds(s.at)]
-    return [s for s in samples if _is_theirs(s.iron, c)]
+    return [s for s in samples if c.is_theirs(s.iron)]
 
 
 def _is_of(sample: Sample, iron: str) -> bool:
@@ -209,7 +209,7 @@ def _has_passed(c: Crewed, iron: str) -> bool:
 
 
 def _unplug(c: Crewed) -> Iterator[Wanted]:
-    known = [i for i in c.seen.irons if not i.iron or _is_theirs(i.iron, c)]
+    known = [i for i in c.seen.irons if not i.iron or c.is_theirs(i.iron)]
     on = [i for i in known if i.on and (c.opens <= i.since < c.closes or _is_shown_on(c, i.iron))]
     if on:
         first = _asked_from(c, on)
