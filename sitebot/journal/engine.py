@@ -79,7 +79,7 @@ def _translate(context: sa.ExceptionContext) -> None:
     passing = state is not None and (state.startswith(PASSING) or state == READ_ONLY)
     lost = state is None and isinstance(context.sqlalchemy_exception, sa.exc.OperationalError | sa.exc.InterfaceError)
     if passing or lost or context.is_disconnect:
-        context.chained_exception = DatabaseDown(f"the database cannot be used now: {error}")
+        raise DatabaseDown(f"the database cannot be used now: {str(error).strip()}") from error
 
 
 @contextmanager

@@ -16,8 +16,9 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
+from sitebot.journal.engine import lock
 
-#: A site's messages are answered by one process at a time, in order; the locks of a turn and of the inbox are 0 and 1.
+#: A site's messages are answered by one process at a time, in order; the lock of a turn is 0, of the inbox 1.
 _TRY = sa.text("SELECT pg_try_advisory_lock(hashtextextended(:name, 2))")
 _LEAVE = sa.text("SELECT pg_advisory_unlock(hashtextextended(:name, 2))")
 
@@ -29,13 +30,10 @@ def take(tx: sa.Connection, site: str, channel: str, holder: str, seconds: float
     same = sa.and_(ours.c.site == site, ours.c.channel == channel)
     if tx.execute(ours.update().where(same, free).values(holder=holder, until=now + seconds)).rowcount:
         return True
+    # Two that come first at the same moment: one of them waits here and then finds the other's row.
+    lock(tx, f"{site} {channel}", 3)
     if tx.execute(sa.select(ours.c.holder).where(same)).first():
         return False
-    if tx.dialect.name == "postgresql":
-        # Two that come first at the same moment: one of them waits here and then finds the other's row.
-        tx.execute(sa.text("LOCK TABLE leases IN SHARE ROW EXCLUSIVE MODE"))
-        if tx.execute(sa.select(ours.c.holder).where(same)).first():
-            return False
     tx.execute(ours.insert().values(site=site, channel=channel, holder=holder, until=now + seconds))
     return True
 

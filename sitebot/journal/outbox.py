@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -37,26 +37,24 @@ def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing
         )
 
 
+#: Longer than any wait between tries. A row that is to wait longer was marked by a clock that had jumped ahead.
+LONGEST = timedelta(hours=1)
+
+
 def queued(tx: sa.Connection, now: datetime, channel: str | None, limit: int) -> Sequence[sa.RowMapping]:
     """Messages to be sent by now, oldest first. Nobody gets a later message before an earlier one that must wait."""
     o, before = t.outbox, t.outbox.alias("before")
-    is_behind = (
-        sa.exists()
-        .where(
-            before.c.state == "queued",
-            before.c.next_at > now,
-            before.c.site == o.c.site,
-            before.c.channel == o.c.channel,
-            before.c.address == o.c.address,
-            before.c.room == o.c.room,
-            before.c.id < o.c.id,
-        )
-        .correlate(o)
-    )
-    query = sa.select(o).where(o.c.state == "queued", o.c.next_at <= now, ~is_behind)
+    lane = (before.c[name] == o.c[name] for name in ("site", "channel", "address", "room"))
+    is_behind = sa.exists().where(before.c.state == "queued", _waits(before, now), *lane, before.c.id < o.c.id)
+    query = sa.select(o).where(o.c.state == "queued", ~_waits(o, now), ~is_behind.correlate(o))
     if channel is not None:
         query = query.where(o.c.channel == channel)
     return tx.execute(query.order_by(o.c.queued_at, o.c.site, o.c.id).limit(limit)).mappings().all()
+
+
+def _waits(rows: sa.FromClause, now: datetime) -> sa.ColumnElement[bool]:
+    """Tried before, and its next try is still to come."""
+    return sa.and_(rows.c.tries > 0, rows.c.next_at > now, rows.c.next_at <= now + LONGEST)
 
 
 def of_site(tx: sa.Connection, site: str) -> Sequence[sa.RowMapping]:

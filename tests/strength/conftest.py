@@ -1,5 +1,17 @@
-"""These tests run on every kind of database."""
+"""These tests run on every kind of database; whatever worker a failed one left is killed."""
+
+import pytest
 
 from tests.databases import database, journal, postgres, postgres_server
+from tests.strength.office import Office
+from tests.strength.workers import alive
 
 __all__ = ["database", "journal", "postgres", "postgres_server"]
+
+
+@pytest.fixture
+def office(tmp_path):
+    """A telephone office whose workers end with the test."""
+    yield Office(tmp_path / "office.db")
+    for worker in list(alive):
+        worker.kill()

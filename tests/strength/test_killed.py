@@ -8,7 +8,6 @@ import pytest
 
 from sitebot.journal import Journal
 from sitebot.journal.check import check
-from tests.strength.office import Office
 from tests.strength.workers import KEY, Worker, make_log, reports, until
 
 #: Seeds of the dice; another one by hand: SITEBOT_SEED=7.
@@ -49,11 +48,6 @@ def assert_nothing_lost_or_doubled(url, office, sites=("site",)):
     assert journal.load().new == 0
     journal.close()
     return said
-
-
-@pytest.fixture
-def office(tmp_path):
-    return Office(tmp_path / "office.db")
 
 
 def run(url, office, kills, workers):

@@ -1,6 +1,7 @@
 """Workers as processes of their own, forked with everything loaded, so that hundreds can be started and killed."""
 
 import asyncio
+import ctypes
 import itertools
 import os
 import random
@@ -74,8 +75,10 @@ class Worker:
     def start(cls, url, office: Path, home="site", entry=None):
         pid = os.fork()
         if pid:
-            return cls(pid)
+            alive.append(worker := cls(pid))
+            return worker
         try:
+            apart()
             (entry or work)(url, office, home)
         finally:
             os._exit(1)
@@ -84,6 +87,19 @@ class Worker:
         os.kill(self.pid, how)
         if how == signal.SIGKILL:
             os.waitpid(self.pid, 0)
+            alive.remove(self)
+
+
+#: Workers that were started and not killed yet.
+alive: list["Worker"] = []
+
+
+def apart():
+    """Nothing of the parent's is held open, and nobody outlives it."""
+    ctypes.CDLL(None).prctl(1, signal.SIGKILL)  # PR_SET_PDEATHSIG
+    nowhere = os.open(os.devnull, os.O_RDWR)
+    for number in (0, 1, 2):
+        os.dup2(nowhere, number)
 
 
 def work(url, office, home):
