@@ -5,7 +5,7 @@ import sys
 
 
 def test_libraries_of_lines_are_not_needed():
-    """Importing everything but the two lines that need them loads neither; asking for such a line says what to install."""
+    """Only asking for a line that needs them says what to install."""
     code = """
 import sys
 for name in ("aiohttp", "aiosmpplib", "psycopg"):

@@ -219,12 +219,15 @@ async def test_nothing_given_up_goes_out_later(centre, office):
     line = line_to(centre)
     async with office.open(line) as channel:
         await bound(centre, line)
-        centre.users = {}
+        centre.server.close()
         centre.bound[0].writer.close()
-        await until(lambda: not centre.bound)
+        await until(lambda: not [t for t in asyncio.all_tasks() if t.get_name() == "Sender"])
         with pytest.raises(Unreachable):
             await channel.send(texted(AMARO, "tarde"))
-        assert not [s for s in centre.submits if s["text"] == "tarde"]
+        await centre.open(centre.port)
+        await until(lambda: centre.bound, 5, "bind")
+        await channel.send(texted(AMARO, "ahora", "k2"))
+        assert [s["text"] for s in centre.submits] == ["ahora"]
 
 
 async def test_wrong_password_is_told(centre):
