@@ -80,6 +80,10 @@ def job():
 
 @pytest.fixture
 def day(job):
+    return full_day(job)
+
+
+def full_day(job):
     """A day with everything in it: a reject and its redo, a late one, a void one, damage, a pour to come."""
     job.tell("05:30", ROWENA, CrewSet(day=DAY, people=(INAKI, PELL)), DayPlanned(date=DAY, start="06:30"))
     for clock, event, temp in (("05:40", "plugged_in", None), ("06:45", "reading", 371.0)):
