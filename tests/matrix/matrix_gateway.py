@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import aiohttp
 from aiohttp import web
@@ -39,11 +41,20 @@ class Fault:
 
 
 @dataclass
+class Change:
+    """Answers to matching requests go through ``change``, JSON to JSON."""
+
+    match: str
+    change: Callable[[Any], Any]
+
+
+@dataclass
 class Gateway:
     """Hands on to the homeserver what no fault takes."""
 
     target: str
     faults: list[Fault] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
     #: Every request: method and path.
     log: list[str] = field(default_factory=list)
     url: str = ""
@@ -89,4 +100,8 @@ class Gateway:
             request.method, self.target + request.raw_path, headers=headers, data=await request.read()
         ) as answer:
             kept = {k: v for k, v in answer.headers.items() if k.lower() not in (*skipped, "content-encoding")}
-            return web.Response(status=answer.status, headers=kept, body=await answer.read())
+            body = await answer.read()
+            for one in self.changes:
+                if re.search(one.match, f"{request.method} {request.raw_path}"):
+                    body = json.dumps(one.change(json.loads(body))).encode()
+            return web.Response(status=answer.status, headers=kept, body=body)

@@ -1,4 +1,4 @@
-"""How long an echo takes, from sending to seeing: ``python -m tests.matrix.matrix_speed [count]``. No test lives here."""
+"""How long an echo takes: ``python -m tests.matrix.matrix_speed [count]``. No test lives here."""
 
 from __future__ import annotations
 

@@ -14,6 +14,7 @@ import pytest
 import vodozemac
 
 from sitebot.channels.matrix.account import load
+from tests.matrix.matrix_gateway import Change
 from tests.matrix.test_sending import bodies, row
 
 OLM = "m.olm.v1.curve25519-aes-sha2"
@@ -187,7 +188,27 @@ async def test_an_attack_does_not_keep_an_innocent_message_back(world, attack, r
     await bot.until(lambda: "innocent" in [message.text for message in bot.heard])
 
 
-@pytest.mark.parametrize("broken", ["signature", "curve25519", "ed25519", "user_id"])
+@pytest.mark.parametrize("field", ["origin_server_ts", "sender", "type", "content", "unsigned"])
+async def test_an_event_in_a_broken_frame_does_not_hide_its_neighbours(world, field):
+    """A homeserver passes an event on whose frame is none: what stands beside it is heard."""
+    gateway = await world.behind_gateway()
+    crew = await world.phone("crew")
+    bot = await world.bot(answers=False)
+    room = await world.room(crew)
+
+    def broken(body):
+        for joined in body.get("rooms", {}).get("join", {}).values():
+            events = joined.get("timeline", {}).get("events", [])
+            events[:] = [one for event in events for one in ({**event, field: [1]}, event)]
+        return body
+
+    gateway.changes.append(Change("GET .*/sync", broken))
+    await crew.say(room, "innocent")
+    await bot.until(lambda: bot.heard)
+    assert bot.heard[0].text == "innocent"
+
+
+@pytest.mark.parametrize("broken", ["signature", "curve25519", "ed25519", "keys", "one-time key"])
 async def test_a_member_with_broken_keys_does_not_keep_the_others_from_reading(world, broken):
     """A room member publishes device keys of garbage: the others still get what is said."""
     crew = await world.phone("crew")
@@ -209,16 +230,26 @@ def publish_broken_keys(server, session, broken):
     """Device keys as any client may upload them: the server does not check what they are."""
     user, device = session["user_id"], session["device_id"]
     account = vodozemac.Account()
+    account.generate_one_time_keys(1)
+    (one_time,) = account.one_time_keys.values()
     keys = {
         f"curve25519:{device}": "x" if broken == "curve25519" else account.curve25519_key.to_base64(),
         f"ed25519:{device}": "x" if broken == "ed25519" else account.ed25519_key.to_base64(),
     }
-    body = {"algorithms": [OLM, MEGOLM], "device_id": device, "user_id": user, "keys": keys}
-    signature = account.sign(json.dumps(body, sort_keys=True, separators=(",", ":")).encode()).to_base64()
-    body["signatures"] = {user: {f"ed25519:{device}": "x" if broken == "signature" else signature}}
-    if broken == "user_id":
-        body["keys"] = {}
-    answer = server.request("POST", "/_matrix/client/v3/keys/upload", {"device_keys": body}, session["access_token"])
+
+    def signed(body):
+        text = json.dumps(body, sort_keys=True, separators=(",", ":")).encode()
+        signature = "x" if broken == "signature" else account.sign(text).to_base64()
+        return body | {"signatures": {user: {f"ed25519:{device}": signature}}}
+
+    shown = {} if broken == "keys" else keys
+    upload = {
+        "device_keys": signed({"algorithms": [OLM, MEGOLM], "device_id": device, "user_id": user, "keys": shown}),
+        "one_time_keys": {
+            "signed_curve25519:AAAA": signed({"key": "x" if broken == "one-time key" else one_time.to_base64()})
+        },
+    }
+    answer = server.request("POST", "/_matrix/client/v3/keys/upload", upload, session["access_token"])
     assert answer[0] == 200, answer
 
 

@@ -134,9 +134,7 @@ class BotClient(ShieldedClient):
         try:
             answer = await super().share_group_session(room_id, ignore_unverified_devices)
         except BaseException:
-            waiting = self.sharing_session.pop(room_id, None)
-            if waiting:
-                waiting.set()
+            self.sharing_session.pop(room_id, None)
             self.olm.outbound_group_sessions.pop(room_id, None)
             raise
         if not self._all_have(room_id):

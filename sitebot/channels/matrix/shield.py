@@ -44,7 +44,6 @@ def shield(olm: Any) -> None:
     olm.decrypt_megolm_event = readable_or_encryption_error(olm.decrypt_megolm_event)
     # We answer verifications ourselves (verification.py); the library's own half answers would disturb them.
     olm.handle_key_verification = lambda event: None
-    olm.verify_json = no_signature_on_error(olm.verify_json)
     olm._handle_key_query = only_sound_devices(olm._handle_key_query)
     olm._handle_key_claiming = one_claim_at_a_time(olm._handle_key_claiming)
 
@@ -76,23 +75,10 @@ def readable_or_encryption_error(original: Callable[..., Any]) -> Callable[..., 
     return shielded
 
 
-def no_signature_on_error(original: Callable[..., Any]) -> Callable[..., bool]:
-    """A key or signature that is not even base64 is a wrong signature, not an end of the key query."""
-
-    def shielded(*arguments: Any) -> bool:
-        try:
-            return bool(original(*arguments))
-        except Exception as error:
-            log.warning("unreadable signature", error=repr(error))
-            return False
-
-    return shielded
-
-
 def only_sound_devices(original: Callable[..., None]) -> Callable[..., None]:
     """A room member with broken device keys must not keep the others from reading.
 
-    Found here: garbage in the keys of one member ended the library's key query, and with it every send to that room.
+    Found here: keys of garbage of one member end the library's key query, and with it every send to that room.
     """
 
     def shielded(response: Any) -> None:
