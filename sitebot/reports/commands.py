@@ -26,7 +26,7 @@ DB = Path("sitebot.db")
 @contextmanager
 def opened(db: Path, site: str) -> Iterator[tuple[Desk, tuple[int, str]]]:
     """The desk and the head of a log as it stands now."""
-    from sitebot.reports.opened import desk_of
+    from sitebot.reports.opened import read_from
 
     if not db.exists():
         raise DataError(f"{db}: no such log. Name it with --db.")
@@ -36,8 +36,8 @@ def opened(db: Path, site: str) -> Iterator[tuple[Desk, tuple[int, str]]]:
         if site not in journal.sites():
             known = ", ".join(journal.sites()) or "none"
             raise DataError(f"{site!r}: no such site in {db}. It holds: {known}. Name one with --site.")
-        with journal.turn(site, datetime.now(UTC)) as turn:
-            yield desk_of(turn), turn.head()
+        with read_from(journal, site, datetime.now(UTC)) as found:
+            yield found
     finally:
         journal.close()
 

@@ -15,7 +15,7 @@ from sitebot.entries import CrewSet, Entry, IronReported, SampleReported, Splice
 from sitebot.journal import Journal
 from sitebot.message import Language
 from sitebot.reports import pictures
-from sitebot.reports.opened import desk_of
+from sitebot.reports.opened import read_from
 from sitebot.site import SiteFile, entries_for, read_site_file
 
 NAME = "month"
@@ -45,8 +45,7 @@ def write(folder: Path, languages: Sequence[Language] = ("en", "es")) -> list[Pa
     journal = journal_of_month()
     folder.mkdir(parents=True, exist_ok=True)
     written = []
-    with journal.turn(NAME, last_moment()) as turn:
-        desk = desk_of(turn)
+    with read_from(journal, NAME, last_moment()) as (desk, _):
         for language in languages:
             for name, data in pictures.all_pictures(desk, language):
                 path = folder / f"{name}-{language}.png"

@@ -16,7 +16,7 @@ from rich.table import Table
 from sitebot.entries import IronReported, PlacePlanned, SpliceReported, VerdictGiven
 from sitebot.journal import Journal
 from sitebot.reports.attachment import attachment
-from sitebot.reports.opened import desk_of
+from sitebot.reports.opened import read_from
 from sitebot.site import entries_for, site_of
 
 SPLICES = 1000
@@ -56,8 +56,8 @@ def one(path: Path, name: str) -> None:
     """Make one file and print its seconds, peak memory [MB] and size [kB]."""
     journal = Journal.at(path)
     begun = time.perf_counter()
-    with journal.turn("s", START + timedelta(hours=9)) as turn:
-        media = attachment(WHAT[name], desk_of(turn), turn.head(), "en")
+    with read_from(journal, "s", START + timedelta(hours=9)) as (desk, head):
+        media = attachment(WHAT[name], desk, head, "en")
     took = time.perf_counter() - begun
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"{took:.2f} {peak:.0f} {len(media.data) / 1024:.0f}")

@@ -17,7 +17,7 @@ from sitebot.entries import (
     VerdictGiven,
 )
 from sitebot.journal import Journal
-from sitebot.reports.opened import desk_of
+from sitebot.reports.opened import read_from
 from sitebot.site import entries_for, site_of
 
 SITE = {
@@ -69,8 +69,8 @@ class Job:
 
     def reading(self, use):
         """What ``use(desk, head)`` gives at a quarter past the last thing told."""
-        with self.journal.turn("vault", self.now + timedelta(minutes=15)) as turn:
-            return use(desk_of(turn), turn.head())
+        with read_from(self.journal, "vault", self.now + timedelta(minutes=15)) as (desk, head):
+            return use(desk, head)
 
 
 @pytest.fixture
