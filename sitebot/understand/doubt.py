@@ -7,19 +7,47 @@ from __future__ import annotations
 
 from sitebot.acts import REPORTS, Act, Unclear
 from sitebot.understand.context import Context
-from sitebot.understand.facts.inspections import is_vague
+from sitebot.understand.facts.inspections import is_vague, splice_rows
+from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
 
 
-#: A report whose act is ahead by less than this is asked about.
+#: A report whose act is ahead by less than this is asked about; what is easily mistaken needs more.
 SURE = 0.5
+SURER = {"amend": 0.8, "report_rework": 0.7, "report_inspection": 0.6, "report_splices": 0.5, "report_damage": 0.3, "report_iron": 0.4}
 
 
 def unsure(acts: list[Act], margin: float, other: list[Act]) -> Unclear | None:
     """A report that might as well be something else: the two readings to choose from."""
-    if not acts or acts[0].name not in REPORTS or margin >= SURE:
+    if not acts or acts[0].name not in REPORTS or margin >= SURER.get(acts[0].name, SURE):
         return None
     return Unclear("reading.which", (tuple(acts), tuple(other)), dict(acts[0].facts))
+
+
+def muddled(acts: list[Act], text: Text) -> Unclear | None:
+    """Facts that do not account for what the text says: a number left over, a verdict said both ways."""
+    first = acts[0]
+    if first.name == "amend" and not first.facts.get("void") and _left_over(acts, text):
+        return Unclear("amend.what", (tuple(acts),), dict(first.facts))
+    if first.name == "report_inspection" and len(acts) == 1 and _both_ways(text):
+        return Unclear("inspection.verdict", (tuple(acts),), dict(first.facts))
+    return None
+
+
+def _left_over(acts: list[Act], text: Text) -> bool:
+    """Numbers that are neither a target, nor a new value, nor the old one beside it."""
+    used: list[object] = [a.facts.get("target") for a in acts]
+    values = [v for a in acts for v in dict(a.facts.get("change", {})).values()]
+    plain = [m.value for m in text.of("n") if isinstance(m.value, int)]
+    loose = [n for n in plain if n not in used and n not in values and str(n) not in values]
+    change = dict(acts[0].facts.get("change", {}))
+    replaced = 1 if set(change) & {"count", "number", "iron", "temp_f", "profile", "joints"} else 0
+    return len(loose) > replaced + len(change.get("joints", {}))
+
+
+def _both_ways(text: Text) -> bool:
+    keys = [k for _, k in weighed(text.row()[0])]
+    return "accept" in keys and "reject" in keys and len(splice_rows(text)) > 1
 
 
 def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:

@@ -32,7 +32,7 @@ _MADE_AGAIN = re.compile(r" (redid|redone|rewelded|re done|redo of|cut out|chopp
 def _iron(text: Text, context: Context, row: str) -> bool:
     event = iron_event(text)
     named = bool(text.of("iron")) or text.has("iron_noun") or text.has("cover_noun")
-    if named_kinds(text) and text.has("made"):
+    if named_kinds(text) and text.has("made") or text.of("amp", "volt", "watt", "gauge") or re.search(r" (toques|tingles?|tingle|shock\w*|zapped|calambre) ", row):
         return False
     return event in {"unplugged", "plugged_in", "cover_changed", "fault"} and (named or event == "unplugged" and " unplug" in row)
 

@@ -24,6 +24,8 @@ def _iron(text: Text, context: Context) -> bool:
     named = text.of("iron") or text.has("iron_noun") or text.has("cover_noun") or re.search(r" (everything|breaker|cord|la <n>) ", row)
     event = iron_event(text)
     plain = event == "unplugged" and re.search(r" (unplug\w*|desconect\w*|desenchuf\w*|shut down) ", row)
+    if re.search(r" (nobody|todavia no|aun no|before) ", row):
+        return False
     if text.has("made") and (named_kinds(text) or re.search(r" <n> (more )?(made|done|welded|in|butts|splices|empalmes) ", row)):
         return False
     return bool(event in {"unplugged", "fault", "cover_changed", "plugged_in"} and (named or plain) or event == "hot" and text.of("iron") and not text.has("sample"))

@@ -9,7 +9,7 @@ from sitebot.acts import REPORTS, Act, Reading, Unclear
 from sitebot.understand.choose import Choice, choose
 from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context, Gazetteer
-from sitebot.understand.doubt import missing, unsure
+from sitebot.understand.doubt import missing, muddled, unsure
 from sitebot.understand.facts.fill import fill
 from sitebot.understand.followup import follow
 from sitebot.understand.marks import Text
@@ -38,7 +38,7 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     acts, decided = follow(marks, context, alone)
     unclear = missing(acts, marks, context)
     if unclear is None and not decided and not context.last:
-        unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context))
+        unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context)) or muddled(acts, marks)
     if unclear is None and not context.last and is_wordless(marks) and {a.name for a in acts} & _NEED_WORDS:
         unclear = Unclear("unclear")
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)

@@ -40,7 +40,7 @@ class Speller:
     def __init__(self, common: Iterable[str] = ()) -> None:
         trade = set(lexicon.known_words()) | set(LENGTHS) | set(NUMBER_WORDS)
         self.known = trade | small_words() | given_names() | set(common)
-        self.trade = sorted(w for w in trade | set(common) if len(w) >= 4)
+        self.trade = sorted(w for w in (trade | set(common)) - NUMBER_WORDS if len(w) >= 4)
         self._by_sound: dict[str, str] = {}
         for word in sorted(self.known, key=lambda w: (w not in trade, w)):
             if len(word) >= 4:
@@ -64,10 +64,11 @@ class Speller:
         squeezed = re.sub(r"(.)\1{2,}", r"\1", word)
         if squeezed in self.known:
             return squeezed
+        if len(word) < 5:
+            return word
         most = 1 if len(word) < 8 else 2
         hits = process.extract(word, self.trade, scorer=OSA.distance, score_cutoff=most, limit=4)
-        near = [(distance, w) for w, distance, _ in hits if w[0] == word[0] or len(word) >= 6]
-        near = [n for n in near if len(word) > 4 or n[1][0] == word[0]]
+        near = [(distance, w) for w, distance, _ in hits if w[0] == word[0] or distance == 1 and len(word) >= 7]
         if not near:
             return word
         best = min(d for d, _ in near)

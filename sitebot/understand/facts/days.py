@@ -12,6 +12,11 @@ from sitebot.understand.marks import Text
 from sitebot.understand.numbering import rows
 from sitebot.understand.people import People, welders
 
+#: Somebody wants to be reminded, or not; "tell the others" is no reminder.
+_REMIND = re.compile(
+    r" (remind\w*|ping (me|us)|nag\w*|snooze|holler at me|wake (me|us)|text (me|us) at|alarm\w*|pinging|recuerd\w+|recordar\w*|recordame|recordatorio|acuerdame|acordame|avis[ae]me\w*|avisenme|avisenos|no me avises|ya no me (avises|recuerdes)|"
+    r"ask me again|evening ones|deja de avisar|me vuelves a|another half|give it <dur>|give it) "
+)
 _EVERYBODY = re.compile(r" (everybody|everyone|all|whole crew|nadie|todos|la raza|la gente|nobody) ")
 
 
@@ -86,7 +91,7 @@ def plan_day(text: Text, context: Context) -> list[Act]:
     snooze = _snooze(text, row)
     if snooze:
         return [Act("plan_day", {"snooze_min": snooze})]
-    if text.has("remind"):
+    if _REMIND.search(row):
         return [Act("plan_day", _reminder(text, row, context))]
     facts |= _date(text)
     off = text.has("no_work") or re.search(r" (rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ", row)

@@ -133,10 +133,11 @@ def iron_event(text: Text) -> str:
         return "plugged_in" if "just did it" not in row else "unplugged"
     if text.has("event.fault") and not re.search(r" not hot yet ", row):
         return "fault"
-    if text.has("event.unplugged") and not re.search(r" (not|nobody) unplugged ", row) or re.search(r" (irons?|<iron>|it is|is) off ", row):
+    if text.has("event.unplugged") and not re.search(r" (not|nobody) unplugged ", row) or re.search(r" (irons?|<iron>|it is|she is|is|both|all|everything|<iron> and <n>|^off) off |^ off $|^ (irons?|<iron>) (are |is |r )?off|(irons?|<iron>) (are|is) (now )?off", row):
         return "unplugged"
     heats = text.of("temp")
-    if text.has("event.plugged_in") and not (heats and not re.search(r" plug\w* ", row)):
+    denied = re.search(r" (nobody|not|todavia no|aun no|no) (\w+ )?(plugged|energizes|conecto|conecte|conectamos|enchufe) ", row)
+    if text.has("event.plugged_in") and not denied and not (heats and not re.search(r" plug\w* ", row)):
         return "plugged_in"
     if text.has("event.hot") and not re.search(r" (not|no) (hot|caliente) ", row) and not re.search(r" todavia no ", row):
         return "hot"
