@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from datetime import UTC, datetime
 
 import structlog
@@ -36,16 +37,20 @@ class Lost(Exception):
     """The lease is not ours any more."""
 
 
+#: Opens a channel with the state that was kept of it; again after each time it fell over.
+Opener = Callable[[Mapping[str, str]], Channel]
+
+
 class HeldChannel:
     """A channel of this process, active while the process holds its lease."""
 
     def __init__(
-        self, journal: Journal, channel: Channel, keep: Keep, home: str, holder: str, metrics: Metrics
+        self, journal: Journal, name: str, opener: Opener, keep: Keep, home: str, holder: str, metrics: Metrics
     ) -> None:
         self.journal = journal
-        self.channel = channel
-        self.name = channel.name
+        self.name = name
         self.queued = asyncio.Event()
+        self._open = opener
         self._keep = keep
         self._home = home
         self._holder = holder
@@ -111,34 +116,43 @@ class HeldChannel:
     async def _live(self) -> None:
         async with asyncio.TaskGroup() as group:
             group.create_task(self._renew())
-            group.create_task(self._again("listen", self._listen))
-            group.create_task(self._again("send", self._send))
+            group.create_task(self._again())
 
-    async def _again(self, what: str, work: Callable[[], Awaitable[None]]) -> None:
-        """Do it again after whatever stops it; only a lost login is final."""
+    async def _again(self) -> None:
+        """Open the channel again after whatever stops it; only a lost login is final."""
         while True:
             try:
-                await work()
-            except LoggedOut:
-                raise
-            except (ChannelError, DatabaseDown) as error:
-                log.warning("channel pauses", channel=self.name, at=what, reason=str(error))
-            except Exception:
-                log.exception("channel fell over", channel=self.name, at=what)
+                await self._once()
+            except* LoggedOut as errors:
+                raise errors.exceptions[0] from None
+            except* (ChannelError, DatabaseDown) as errors:
+                log.warning("channel pauses", channel=self.name, reason=str(errors.exceptions[0]))
+            except* Exception:
+                log.exception("channel fell over", channel=self.name)
             await asyncio.sleep(PAUSE)
 
-    async def _listen(self) -> None:
-        await self.channel.listen(self._keep)
+    async def _once(self) -> None:
+        channel = self._open(self.journal.channel_state(self._home, self.name))
+        async with asyncio.TaskGroup() as group:
+            group.create_task(self._listen(channel))
+            group.create_task(self._send(_Counted(channel, self._metrics)))
 
-    async def _send(self) -> None:
+    async def _listen(self, channel: Channel) -> None:
+        await channel.listen(self._keep)
+        raise Unreachable("it stopped listening")
+
+    async def _send(self, channel: Channel) -> None:
         while True:
             self.queued.clear()
-            if time.monotonic() < self._until:
-                await send_due(self.journal, {self.name: _Counted(self.channel, self._metrics)}, datetime.now(UTC))
             try:
-                await asyncio.wait_for(self.queued.wait(), LOOK_AGAIN)
-            except TimeoutError:
-                continue
+                if time.monotonic() < self._until:
+                    await send_due(self.journal, {self.name: channel}, datetime.now(UTC))
+            except DatabaseDown as error:
+                log.warning("database down", at="send", reason=str(error))
+            # Not wait_for: in Python 3.11 it may swallow the cancellation that ends us.
+            with suppress(TimeoutError):
+                async with asyncio.timeout(LOOK_AGAIN):
+                    await self.queued.wait()
 
 
 class _Counted:
@@ -146,6 +160,7 @@ class _Counted:
 
     def __init__(self, channel: Channel, metrics: Metrics) -> None:
         self.name = channel.name
+        self.carries_pictures = bool(getattr(channel, "carries_pictures", False))
         self._channel = channel
         self._metrics = metrics
 

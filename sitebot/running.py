@@ -11,14 +11,14 @@ import os
 import socket
 import time
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 
 import structlog
 
 from sitebot.app import App
-from sitebot.channels.protocol import Channel
 from sitebot.errors import LoggedOut
-from sitebot.held import HeldChannel
+from sitebot.held import HeldChannel, Opener
 from sitebot.journal import DatabaseDown, Journal
 from sitebot.message import Incoming
 from sitebot.metrics import Metrics
@@ -44,7 +44,7 @@ class Running:
     """The parts of a running assistant, put together."""
 
     def __init__(
-        self, app: App, channels: Mapping[str, Channel], home: str, metrics: Metrics | None = None, name: str = ""
+        self, app: App, channels: Mapping[str, Opener], home: str, metrics: Metrics | None = None, name: str = ""
     ) -> None:
         self.app = app
         self.journal: Journal = app.journal
@@ -53,7 +53,8 @@ class Running:
         self.metrics = metrics or Metrics()
         holder = name or f"{socket.gethostname()}:{os.getpid()}"
         self.held = [
-            HeldChannel(self.journal, c, Keeper(self, c.name), home, holder, self.metrics) for c in channels.values()
+            HeldChannel(self.journal, channel, opener, Keeper(self, channel), home, holder, self.metrics)
+            for channel, opener in channels.items()
         ]
         self.journal.sends = frozenset()
         self.waker = Waker(self.journal.next_wake, self._tick)
@@ -110,10 +111,7 @@ class Running:
                         pass
             except DatabaseDown as error:
                 await _pause("answer", error)
-            try:
-                await asyncio.wait_for(self._work.wait(), LOOK_FOR_WORK)
-            except TimeoutError:
-                continue
+            await _wait(self._work, LOOK_FOR_WORK)
 
     async def _answer_site(self, site: str) -> bool:
         """Answer some of a site's messages, in order; is there more? False too where another process is at it."""
@@ -158,11 +156,8 @@ class Running:
                 self.waker.arm()
             except DatabaseDown as error:
                 await _pause("beat", error)
-            try:
-                await asyncio.wait_for(self._changed.wait(), BEAT)
-                await asyncio.sleep(BEAT / 10)  # one look for many messages
-            except TimeoutError:
-                continue
+            await _wait(self._changed, BEAT)
+            await asyncio.sleep(BEAT / 10)  # one look for many messages
 
     def _look(self, now: datetime) -> None:
         """Every site once an hour: a new one, and one that nobody wrote to for days, have their wakes set."""
@@ -216,6 +211,13 @@ class Keeper:
         # The channel's state moves on only when every message before it is kept.
         kept.append(running.journal.keep(running.home, home, state, self._channel))
         running.kept(self._channel, sum(map(len, kept)))
+
+
+async def _wait(event: asyncio.Event, seconds: float) -> None:
+    """Not wait_for: in Python 3.11 it may swallow the cancellation that ends us."""
+    with suppress(TimeoutError):
+        async with asyncio.timeout(seconds):
+            await event.wait()
 
 
 async def _pause(where: str, error: DatabaseDown) -> None:

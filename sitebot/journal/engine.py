@@ -109,6 +109,13 @@ def own_file(url: str) -> Path | None:
     return Path(parsed.database)
 
 
+def server_of(url: str) -> tuple[str, str]:
+    """A server's address as its own programs take it, without the password, and the password."""
+    parsed = sa.make_url(url)
+    bare = parsed.set(drivername="postgresql", password=None)
+    return bare.render_as_string(hide_password=False), str(parsed.password or "")
+
+
 def make_private(path: Path) -> None:
     """An empty file that its owner alone reads; the database's own files beside it take its mode."""
     if not path.exists():

@@ -76,6 +76,11 @@ def holders(tx: sa.Connection) -> list[tuple[str, str, float]]:
     return [(r.channel, r.holder, float(r.left)) for r in tx.execute(query.order_by(ours.c.channel))]
 
 
+def clock(tx: sa.Connection) -> float:
+    """Seconds since 1970 by the database's clock."""
+    return float(tx.execute(sa.select(_now(tx))).scalar_one())
+
+
 def _now(tx: sa.Connection) -> sa.ColumnElement[float]:
     if tx.dialect.name == "postgresql":
         return sa.literal_column("extract(epoch from clock_timestamp())::float8", sa.Double())

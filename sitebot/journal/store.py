@@ -9,7 +9,7 @@ import secrets
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -106,6 +106,27 @@ class Journal:
     def sites(self) -> list[str]:
         with self.reading() as tx:
             return list(tx.execute(sa.select(t.sites.c.site).order_by(t.sites.c.site)).scalars())
+
+    def heads(self) -> dict[str, tuple[int, str]]:
+        """How many entries each site has, and the hash of its last."""
+        with self.reading() as tx:
+            rows = tx.execute(sa.select(t.heads.c.site, t.heads.c.seq, t.heads.c.hash))
+            return {r.site: (r.seq, r.hash) for r in rows}
+
+    def last_entry(self) -> datetime | None:
+        """When the latest entry of any site was written."""
+        with self.reading() as tx:
+            return tx.execute(sa.select(sa.func.max(t.entries.c.at))).scalar()
+
+    def database_clock(self) -> datetime:
+        """The time it is at the database."""
+        with self.reading() as tx:
+            return datetime.fromtimestamp(holding.clock(tx), UTC)
+
+    def is_empty(self) -> bool:
+        """No table of ours stands in the database."""
+        with self.reading() as tx:
+            return not set(sa.inspect(tx).get_table_names()) & set(t.metadata.tables)
 
     def sites_of(self, address: str) -> list[str]:
         """The sites whose people have this address."""

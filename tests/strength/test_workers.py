@@ -154,7 +154,7 @@ def as_in_operation(url, path, home):
 
     quiet()
     app = App(Journal(url, KEY, MANY), RULES)
-    asyncio.run(Running(app, {"sms": OfficeChannel(path)}, home).run())
+    asyncio.run(Running(app, {"sms": lambda _: OfficeChannel(path)}, home).run())
 
 
 def test_a_second_process_on_a_file_waits(tmp_path):

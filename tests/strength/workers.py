@@ -107,7 +107,7 @@ def work(url, office, home):
     quiet()
     held.LEASE, held.RENEW, held.LOOK = 1.0, 0.25, 0.1  # so that a killed one is followed by the next within the test
     journal = Journal(url, KEY, MANY)
-    running = Running(App(journal, RULES), {"sms": OfficeChannel(office)}, home)
+    running = Running(App(journal, RULES), {"sms": lambda _: OfficeChannel(office)}, home)
     asyncio.run(running.run())
 
 

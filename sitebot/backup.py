@@ -1,0 +1,155 @@
+"""Backups while the assistant runs, and their restoring: the log, its key, and what its heads were, in one file.
+
+SQLite is copied by its own backup, PostgreSQL by pg_dump; both give one state of the log. A backup holds the key that
+signs the log and all names: keep it as you keep the log.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sqlite3
+import subprocess
+import tarfile
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from sitebot.errors import SitebotError
+from sitebot.journal import Journal
+from sitebot.journal.check import check
+from sitebot.journal.engine import own_file, server_of
+
+FORMAT = "sitebot-backup-1"
+#: Names inside the file.
+ABOUT, KEY, SQLITE, POSTGRES = "about.json", "log.key", "log.db", "log.pgdump"
+
+
+class BackupError(SitebotError):
+    """A backup could not be made or restored; nothing was changed."""
+
+
+def back_up(journal: Journal, target: Path) -> int:
+    """Write a backup of a running log to ``target``; how many entries it holds."""
+    with tempfile.TemporaryDirectory(dir=target.parent, prefix=".sitebot-") as folder:
+        inside = Path(folder)
+        if (source := own_file(journal.url)) is not None:
+            _copy_sqlite(source, inside / SQLITE)
+            heads = _heads_of(Journal(f"sqlite:///{inside / SQLITE}", journal.key))
+        else:
+            # The heads may be older than the dump by what came in between, never newer.
+            heads = journal.heads()
+            _run("pg_dump", journal.url, "--format=custom", "--no-owner", f"--file={inside / POSTGRES}")
+        about = {"format": FORMAT, "heads": heads}
+        (inside / ABOUT).write_text(json.dumps(about, indent=1))
+        (inside / KEY).write_text(journal.key.hex())
+        _pack(inside, target)
+    return sum(seq for seq, _ in heads.values())
+
+
+def _heads_of(journal: Journal) -> dict[str, tuple[int, str]]:
+    with closing(journal):
+        return journal.heads()
+
+
+def _copy_sqlite(source: Path, target: Path) -> None:
+    with closing(sqlite3.connect(source)) as live, closing(sqlite3.connect(target)) as copy:
+        live.backup(copy)
+        copy.execute("PRAGMA journal_mode=DELETE")
+
+
+def _pack(folder: Path, target: Path) -> None:
+    """All or nothing, readable by its owner alone, and on the disk before it has its name."""
+    draft = folder / "packed"
+    with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+        with tarfile.open(fileobj=file, mode="w:gz", compresslevel=3) as tar:
+            for name in (ABOUT, KEY, SQLITE, POSTGRES):
+                if (folder / name).exists():
+                    tar.add(folder / name, arcname=name)
+        file.flush()
+        os.fsync(file.fileno())
+    draft.replace(target)
+
+
+def restore(source: Path, url: str, key: Path | None = None) -> list[str]:
+    """Restore into an empty place and check it: the faults found, none where all is well."""
+    with _unpacked(source) as (inside, about):
+        path = own_file(url)
+        key = key or (path.with_suffix(".key") if path else None)
+        if key is None:
+            raise BackupError("Name the file for the key (--key) that all workers of this database share.")
+        if (inside / SQLITE).exists() != (path is not None):
+            kind = "SQLite" if path is None else "PostgreSQL"
+            raise BackupError(f"{source}: a backup of {kind}. Restore it to {kind}.")
+        _refuse_to_overwrite(url, path, key)
+        if path is not None:
+            _place(inside / SQLITE, path)
+        else:
+            _run("pg_restore", url, "--no-owner", "--exit-on-error", "--single-transaction", str(inside / POSTGRES))
+        _place(inside / KEY, key)
+        return list(_faults(Journal.open(url, key), about["heads"]))
+
+
+def _refuse_to_overwrite(url: str, path: Path | None, key: Path) -> None:
+    for file in (path, key):
+        if file is not None and file.exists() and file.stat().st_size:
+            raise BackupError(f"{file} is there already. Move it away, or restore to another place.")
+    if path is None:
+        journal = Journal(url)
+        with closing(journal):
+            if not journal.is_empty():
+                raise BackupError("The database holds tables already. Restore into an empty one.")
+
+
+def _place(source: Path, target: Path) -> None:
+    with os.fdopen(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
+        with source.open("rb") as data:
+            shutil.copyfileobj(data, file)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _faults(journal: Journal, heads: dict[str, tuple[int, str]]) -> Iterator[str]:
+    with closing(journal):
+        journal.migrate()
+        for site in journal.sites():
+            yield from (f"{site}: {fault}" for fault in check(journal, site))
+        found = journal.heads()
+        for site, (seq, _) in heads.items():
+            if found.get(site, (0, ""))[0] < seq:
+                yield f"{site}: the backup names {seq} entries, {found.get(site, (0, ''))[0]} are there"
+
+
+@contextmanager
+def _unpacked(source: Path) -> Iterator[tuple[Path, dict[str, dict[str, tuple[int, str]]]]]:
+    with tempfile.TemporaryDirectory(prefix="sitebot-") as folder:
+        inside = Path(folder)
+        try:
+            with tarfile.open(source) as tar:
+                for name in (ABOUT, KEY, SQLITE, POSTGRES):  # nothing else, wherever it wants to go
+                    if name in tar.getnames():
+                        tar.extract(name, inside, filter="data")
+            about = json.loads((inside / ABOUT).read_text())
+        except (OSError, tarfile.TarError, ValueError) as error:
+            raise BackupError(f"{source}: not a backup of sitebot, or not whole: {error}") from error
+        if about.get("format") != FORMAT:
+            raise BackupError(f"{source}: a backup of another kind ({about.get('format')}).")
+        yield inside, about
+
+
+def _run(program: str, url: str, *words: str) -> None:
+    """pg_dump or pg_restore of SITEBOT_PG_BIN, else of the path; the password goes by the environment."""
+    folder = os.environ.get("SITEBOT_PG_BIN")
+    place = shutil.which(program, path=folder) or (None if folder else shutil.which(program))
+    if place is None:
+        raise BackupError(
+            f"{program} is not there. Install the PostgreSQL client, or name its folder in SITEBOT_PG_BIN."
+        )
+    address, password = server_of(url)
+    environment = {**os.environ, "PGCONNECT_TIMEOUT": "10"} | ({"PGPASSWORD": password} if password else {})
+    command = [place, f"--dbname={address}", *words]
+    done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)  # noqa: S603
+    if done.returncode:
+        raise BackupError(f"{program}: {done.stderr.strip()[-600:]}")
