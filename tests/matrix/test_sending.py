@@ -137,6 +137,16 @@ async def test_a_room_keeps_its_order_and_rooms_run_side_by_side(world):
     assert gateway.count("PUT .*/send/m.room.message") == 31
 
 
+async def test_a_message_in_pieces_is_not_interrupted(world):
+    """The pieces of a long message stand together, with the next one sent at the same time; an old row comes first."""
+    crew, bot, room = await talking(world)
+    long = "\n".join(["x" * 9000, "y" * 9000])
+    old = Row("0", "matrix", crew.id, "old", room=room, queued_at=datetime.now(UTC) - timedelta(days=2))
+    await asyncio.gather(*(bot.channel.send(one) for one in (old, row("1", room, long), row("2", room, "short"))))
+    await crew.until(lambda: len(bodies(crew, world.bot_id)) == 4)
+    assert [body[:5] for body in bodies(crew, world.bot_id)] == ["old", "xxxxx", "yyyyy", "short"]
+
+
 async def test_a_room_we_are_not_in_is_refused_in_words(world):
     """A message for a room we were thrown out of is refused; the words say what to do."""
     crew, bot, room = await talking(world)
