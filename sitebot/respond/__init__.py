@@ -6,6 +6,7 @@ Who may say what at all (strangers) is decided here, once; what a role may do st
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from sitebot.acts import Act
 from sitebot.respond import (
@@ -23,6 +24,7 @@ from sitebot.respond import (
     rework,
     roster,
     safety,
+    saw,
     splices,
     talk,
     tally,
@@ -71,7 +73,16 @@ def respond(act: Act, desk: Desk) -> Answer:
     """The answer to one act."""
     if desk.person is None and (refused := roster.stranger(act, desk)):
         return refused
-    return HANDLERS[act.name](act, desk)
+    answer = HANDLERS[act.name](act, desk)
+    if act.name == "ask_cut" and answer.outcome == "answer" and not any(a.name == "ask_cut" for a in desk.last):
+        return _first_cut(answer, desk)
+    return answer
+
+
+def _first_cut(answer: Answer, desk: Desk) -> Answer:
+    """The first cut answer of somebody's day says whether corners may be made on site (site setting field_fittings)."""
+    note = saw.fitting_note(desk) if desk.log.is_kept else None
+    return replace(answer, says=(*answer.says, note)) if note else answer
 
 
 __all__ = ["HANDLERS", "Answer", "Desk", "Notice", "respond"]

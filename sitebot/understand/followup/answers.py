@@ -85,6 +85,8 @@ def done(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
     thumbs = any(t.raw in _THUMBS for t in text.tokens) and not re.search(r"[a-z0-9]", row)
     if context.reminders and (thumbs or is_just("done", row)):
         return [Act("ack", {"what": context.reminders[0]})]
+    if "unplug" in context.reminders and is_just("off", row):
+        return [Act("ack", {"what": "unplug"})]
     if "preheat" in context.reminders and says("plugged", row) and not says("denied", row) and not asks(text):
         irons = text.of("iron")
         return [Act("report_iron", {"event": "plugged_in", **({"iron": irons[0].value} if irons else {})})]
