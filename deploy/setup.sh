@@ -30,9 +30,8 @@ set_up() {
             "$python" -m venv .venv >/dev/null 2>&1 ||
                 stop "Python's venv is missing; install it (for example: apt install python3-venv) and try again."
         fi
-        .venv/bin/pip install --quiet --disable-pip-version-check --constraint deploy/constraints.txt "$@" 2>&1 |
-            grep -v '^WARNING: Location' >&2
-        .venv/bin/python -c 'import sitebot, sqlalchemy, pydantic' 2>/dev/null || stop "the installation failed; see above."
+        .venv/bin/python -m pip install --quiet --disable-pip-version-check --constraint deploy/constraints.txt "$@" ||
+            stop "the installation failed; see above."
     fi
     echo "$wanted" >"$stamp"
 }
