@@ -41,20 +41,13 @@ def module_modem(tmp_path_factory):
 
 @pytest.fixture
 def shared_modem(module_modem):
-    """The daemon with the pseudo terminal's modem, one for all tests of a module that do not break it."""
+    """The daemon with the pseudo terminal's modem, one for all tests of a module; who kills it starts it again."""
     yield module_modem
     # What a channel had taken but not marked when its test ended is not for the next one.
     module_modem.quiet()
     i = smsd.inbox
     with module_modem.daemon.engine.begin() as tx:
         tx.execute(i.update().values(Processed="true"))
-
-
-@pytest.fixture
-def modem(tmp_path):
-    """The same for a test that breaks it."""
-    need_daemon()
-    yield from modem_at(tmp_path, statusfrequency=1)
 
 
 def modem_at(root, database=None, **options):

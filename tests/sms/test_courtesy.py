@@ -300,6 +300,28 @@ async def test_commit_that_fails_sends_nothing(office, paper, clock):
     assert [letter.ref for letter in paper.sent] == [ref] == [reference(texted(AMARO, "hola"))]
 
 
+async def test_cancelled_in_the_middle_of_a_commit(office, paper, clock):
+    """What the database has then, memory has too: the next change builds on it."""
+    kept = office.keep
+    in_commit, go_on = asyncio.Event(), asyncio.Event()
+
+    async def slow(messages, rows):
+        in_commit.set()
+        await go_on.wait()
+        await kept(messages, rows)
+
+    async with office.open(paper, now=clock) as channel:
+        channel._kept.through(slow)
+        taking = asyncio.create_task(channel.take([Heard("p1", AMARO, "half ", NOON, 7, 2, 1)]))
+        await in_commit.wait()
+        taking.cancel()
+        asyncio.get_running_loop().call_later(0.05, go_on.set)
+        with pytest.raises(asyncio.CancelledError):
+            await taking
+        await channel.take([Heard("p2", AMARO, "and half", NOON, 7, 2, 2)])
+    assert office.texts == ["half and half"]
+
+
 async def test_line_that_goes_is_taken_up_again(office, paper, clock):
     """Listening goes on when the other side is gone for a while."""
     calls = []

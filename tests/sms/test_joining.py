@@ -90,6 +90,11 @@ def test_a_header_without_sense_is_a_text_by_itself(total, place):
     assert take_all([part(place, total, "text")])[1] == ["text"]
 
 
+def test_nul_is_taken_out():
+    """PostgreSQL does not take it: such a text could never be kept, and would come again for ever."""
+    assert take_all([part(0, 1, "ok\0")])[1] == ["ok"]
+
+
 def test_pairs_split_between_parts_are_mended():
     """A careless sender splits a surrogate pair and an escape; joined they are whole."""
     high, low = "🚧".encode("utf-16-be")[:2], "🚧".encode("utf-16-be")[2:]

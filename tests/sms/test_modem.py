@@ -116,6 +116,24 @@ async def test_nobodys_number_is_left_out(dummy, office):
         assert [(m.sender, m.text) for m in office.inbox.values()] == [(WILDA, "")]
 
 
+async def test_old_texts_do_not_stay(dummy, office):
+    """Once a day what was read and sent a month ago goes; what is younger or unread stays."""
+    old = datetime.now(UTC) - timedelta(days=40)
+    async with office.open(line_on(dummy)) as channel:
+        dummy.receive(AMARO, "old", when=old)
+        dummy.receive(AMARO, "young")
+        await channel.send(texted(AMARO, "sent"))
+        await come(channel, "k1", Step.SENT)
+        await until(lambda: [r["Processed"] for r in dummy.daemon.rows(smsd.inbox)] == ["true", "true"])
+    dummy.receive(AMARO, "unread", when=old)
+    await until(lambda: len(dummy.daemon.rows(smsd.inbox)) == 3)
+    line = line_on(dummy)
+    line._purge()
+    assert len(dummy.daemon.rows(smsd.inbox)) == 2
+    assert len(dummy.daemon.rows(smsd.sentitems)) == 1
+    assert smsd.purge(dummy.daemon.engine, datetime.now(UTC) + timedelta(days=1)) == 2
+
+
 # --- the modem: what is on air --------------------------------------------------------------------------------------
 
 
@@ -132,7 +150,7 @@ async def test_modem_there_and_back(shared_modem, office):
     assert (sent["to"], sent["text"], sent["coding"]) == (AMARO, "Anoto 2 a 350 deg F", 0)
 
 
-@pytest.mark.parametrize("text", [PLAIN_LONG, "€" * 81, "María 李: " + "áé🚧" * 40])
+@pytest.mark.parametrize("text", [PLAIN_LONG, "€" * 81, "María 李: " + "áé🚧" * 40], ids=["gsm7", "euros", "ucs2"])
 async def test_what_is_written_is_on_air(shared_modem, office, text):
     """No part is cut off, emptied or turned into question marks, as the daemon does with what it divides itself."""
     before = len(shared_modem.on_air())
@@ -265,8 +283,9 @@ async def test_stop_start_and_silence(shared_modem, office):
 # --- breaking things ------------------------------------------------------------------------------------------------
 
 
-async def test_error_once_and_error_for_ever(modem, office):
+async def test_error_once_and_error_for_ever(shared_modem, office):
     """What the network takes at the second try is delivered; what it never takes is given to the line again."""
+    modem, before = shared_modem, len(shared_modem.on_air())
     now = [datetime.now(UTC)]
     async with office.open(line_on(modem), now=lambda: now[0]) as channel:
         modem.order("set", fail=["500"])
@@ -279,11 +298,12 @@ async def test_error_once_and_error_for_ever(modem, office):
         modem.order("set", fail=[])
         now[0] += timedelta(minutes=2)
         await come(channel, "never", Step.DELIVERED)
-    assert [s["text"] for s in modem.on_air()] == ["a la segunda", "al fin"]
+    assert [s["text"] for s in modem.on_air()[before:]] == ["a la segunda", "al fin"]
 
 
-async def test_killed_between_keeping_and_deleting(modem, office):
+async def test_killed_between_keeping_and_deleting(shared_modem, office):
     """The daemon dies after it has written a text down and before it clears the card: the second row is a repeat."""
+    modem = shared_modem
     async with office.open(line_on(modem)):
         modem.order("set", kill_on=["+CMGD", modem.daemon.process.pid])
         modem.receive(AMARO, "una sola vez")
@@ -293,18 +313,17 @@ async def test_killed_between_keeping_and_deleting(modem, office):
         assert office.texts == ["una sola vez"]
 
 
-async def test_killed_in_the_middle_of_a_long_message(tmp_path, office):
+async def test_killed_in_the_middle_of_a_long_message(shared_modem, office):
     """No part is lost; the one whose answer died with the daemon may go out twice."""
-    need_daemon()
-    for modem in modem_at(tmp_path):
-        async with office.open(line_on(modem)) as channel:
-            modem.order("set", kill_after=[2, modem.daemon.process.pid])
-            await channel.send(texted(AMARO, "x" * 153 + "y" * 153 + "z" * 100))
-            await asyncio.to_thread(modem.daemon.process.wait, 20)
-            smsd.release(modem.daemon.engine, "site1")
-            await asyncio.to_thread(modem.daemon.start)
-            await come(channel, "k1", Step.DELIVERED, 25)
-        assert [s["text"][0] for s in modem.on_air()] == ["x", "y", "y", "z"]
+    modem, before = shared_modem, len(shared_modem.on_air())
+    async with office.open(line_on(modem)) as channel:
+        modem.order("set", kill_after=[before + 2, modem.daemon.process.pid])
+        await channel.send(texted(AMARO, "x" * 153 + "y" * 153 + "z" * 100))
+        await asyncio.to_thread(modem.daemon.process.wait, 20)
+        smsd.release(modem.daemon.engine, "site1")
+        await asyncio.to_thread(modem.daemon.start)
+        await come(channel, "k1", Step.DELIVERED, 25)
+    assert [s["text"][0] for s in modem.on_air()[before:]] == ["x", "y", "y", "z"]
 
 
 async def test_postgresql_both_ways(tmp_path, postgres, office):

@@ -35,7 +35,7 @@ async def bound(centre, line):
     await until(lambda: centre.bound and line.session, 5, "bind")
 
 
-@pytest.mark.parametrize("text", NASTY)
+@pytest.mark.parametrize("text", NASTY, ids=lambda text: f"{text[:3]}{len(text)}")
 async def test_what_is_written_arrives(centre, office, text):
     """Every part exact, none over 160 octets, none in message_payload, numbers international and without +."""
     line = line_to(centre)

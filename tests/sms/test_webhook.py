@@ -151,6 +151,17 @@ async def test_inbox_fails(office, provider):
     assert list(office.inbox) == ["m1"]
 
 
+async def test_long_ids(office, provider):
+    """An id longer than the inbox has room for still tells a repeat."""
+    hook = line()
+    async with office.open(hook):
+        await listening(hook)
+        for _ in range(2):
+            await provider.post(hook, "/sms/in", text("x" * 300))
+    assert [len(i) for i in office.inbox] == [64]
+    assert office.repeats == 1
+
+
 @pytest.mark.parametrize("fields", [{"text": "no id"}, {"id": "x"}])
 async def test_posts_without_sense(office, provider, fields):
     """Signed, but not a text."""

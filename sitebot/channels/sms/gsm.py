@@ -73,7 +73,8 @@ def mend(joined: str) -> str:
     """A text joined from parts: escapes and surrogate pairs that a careless sender split are whole again."""
     head, *tails = joined.split("\x1b")
     mended = head + "".join(_after_escape(tail) for tail in tails)
-    return mended.encode("utf-16-be", "surrogatepass").decode("utf-16-be", "replace")
+    # Without NUL, which PostgreSQL does not take: such a text could never be kept, and would come again for ever.
+    return mended.encode("utf-16-be", "surrogatepass").decode("utf-16-be", "replace").replace("\0", "")
 
 
 def _after_escape(tail: str) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections import ChainMap
-from collections.abc import Mapping, Sequence
+from collections.abc import Awaitable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 
 from sitebot.channels.protocol import Keep
@@ -61,7 +61,21 @@ class Kept:
             raise Unreachable("the SMS channel does not listen yet")
         rows = {key: row for key, row in change.items() if self.rows.get(key) != row}
         if messages or rows:
-            await self._keep(messages, rows)
+            await self._through_to_the_end(self._keep(messages, rows), rows)
+        self._remember(rows)
+
+    async def _through_to_the_end(self, keeping: Awaitable[None], rows: Mapping[str, str]) -> None:
+        """A commit that we are cancelled in may stand or not: wait for it, or memory and database part ways."""
+        task = asyncio.ensure_future(keeping)
+        try:
+            await asyncio.shield(task)
+        except asyncio.CancelledError:
+            await asyncio.wait({task})
+            if not task.cancelled() and task.exception() is None:
+                self._remember(rows)
+            raise
+
+    def _remember(self, rows: Mapping[str, str]) -> None:
         self.rows |= rows
         self.ledger.keep(rows)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, Self
 
 import sqlalchemy as sa
@@ -42,16 +42,17 @@ class Modem:
 
     name = "modem"
 
-    def __init__(self, url: sa.URL, phone: str, poll_s: float = 0.5) -> None:
+    def __init__(self, url: sa.URL, phone: str, poll_s: float = 0.5, keep_days: int = 30) -> None:
         self._engine = smsd.open_engine(url)
-        self._phone, self._poll_s = phone, poll_s
+        self._phone, self._poll_s, self._keep_days = phone, poll_s, keep_days
+        self._purged = datetime.min.replace(tzinfo=UTC)
         self._on_postgres = self._engine.dialect.name == "postgresql"
 
     @classmethod
     def of(cls, settings: ModemSettings) -> Self:
         config = smsd.read_smsdrc(settings.smsdrc)
         own = settings.database.get_secret_value()
-        return cls(sa.make_url(own) if own else config.url, config.phone, settings.poll_s)
+        return cls(sa.make_url(own) if own else config.url, config.phone, settings.poll_s, settings.keep_days)
 
     # --- in ---------------------------------------------------------------------------------------------------------
 
@@ -63,11 +64,19 @@ class Modem:
                 if rows:
                     await counter.take([h for row in rows if (h := self._heard(row))])
                     await asyncio.to_thread(self._mark_read, [row.ID for row in rows])
+                await asyncio.to_thread(self._purge)
                 receipts = await asyncio.to_thread(self._receipts, counter.unsettled())
             except sa.exc.DBAPIError as error:
                 raise Unreachable(f"the tables of gammu-smsd: {error.orig}") from error
             await counter.note(receipts)
             await asyncio.sleep(self._poll_s)
+
+    def _purge(self) -> None:
+        """Once a day: what was read or sent long ago."""
+        now = datetime.now(UTC)
+        if self._keep_days and now - self._purged > timedelta(days=1):
+            smsd.purge(self._engine, now - timedelta(days=self._keep_days))
+            self._purged = now
 
     def _unread(self) -> Sequence[Any]:
         i = smsd.inbox

@@ -20,6 +20,8 @@ class ModemSettings(_Strict):
     smsdrc: Path
     #: How often its tables are looked at [s].
     poll_s: float = Field(default=0.5, gt=0, le=30)
+    #: How long the daemon's tables keep what was read and sent [days]; 0: for ever.
+    keep_days: int = Field(default=30, ge=0)
     #: Where the daemon's tables are instead, as an SQLAlchemy URL; empty: as smsdrc says.
     database: SecretStr = SecretStr("")
 

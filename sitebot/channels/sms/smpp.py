@@ -81,11 +81,13 @@ class Smpp:
             # More than once: in Python 3.11 wait_for, which the library uses, may swallow a cancellation.
             while not link.done():
                 link.cancel()
-                await asyncio.wait({link}, timeout=0.2)
+                await asyncio.wait({link}, timeout=2)
 
     def _esme(self) -> aiosmpplib.ESME:
         library, s = self._library, self._settings
-        return library.ESME(
+        # A queue for each link: what an old one may still hold is nothing to the next.
+        self._queue = asyncio.Queue()
+        return _esme(library)(
             s.host,
             s.port,
             s.system_id,
@@ -95,7 +97,7 @@ class Smpp:
             socket_timeout=float(s.timeout_s),
             log_level=logging.CRITICAL,
             hook=_hook(library, self),
-            broker=_broker(library, self),
+            broker=_broker(library, self, self._queue),
             correlator=_correlator(library, s.system_id),
             retry_timer=library.retrytimer.SimpleExponentialBackoff(min_delay=self._rebind_ms),
             # Decodes whatever octets come; what they mean is read by us.
@@ -244,12 +246,9 @@ class Smpp:
             return text.encode("utf-16-be"), "ucs2"
         return text.encode(coding), coding
 
-    async def next_message(self) -> Any:
-        """The next to go out; what nobody waits for any more is left out, or a late bind would send it twice."""
-        while True:
-            message = await self._queue.get()
-            if message.log_id in self._waiting:
-                return message
+    def is_wanted(self, name: str) -> bool:
+        """Does anybody still wait for the answer? What was given back must not go out behind our back."""
+        return name in self._waiting
 
     def sending(self, pdu: bytes, name: str) -> None:
         self._letters[smpp_pdu.header_of(pdu).sequence] = name
@@ -273,7 +272,21 @@ def _likeness(heard: Heard) -> str:
     return hashlib.sha256(told.encode("utf-8", "surrogatepass")).hexdigest()[:24]
 
 
-# The library's three interfaces, as classes made when it is there.
+# The library's interfaces, as classes made when it is there.
+
+
+def _esme(library: Any) -> type[aiosmpplib.ESME]:
+    class Esme(library.ESME):  # type: ignore[misc]
+        """Ends its tasks at once: the library gives each half a second, and leaves some running when cancelled."""
+
+        async def _end_task(self, task: asyncio.Task[Any]) -> None:
+            task.cancel()
+            await asyncio.wait({task})
+            error = None if task.cancelled() else task.exception()
+            if error and not isinstance(error, OSError | EOFError):
+                log.error("the SMPP link failed", reason=repr(error))
+
+    return Esme
 
 
 def _hook(library: Any, line: Smpp) -> aiosmpplib.AbstractHook:
@@ -297,13 +310,15 @@ def _hook(library: Any, line: Smpp) -> aiosmpplib.AbstractHook:
     return Hook()
 
 
-def _broker(library: Any, line: Smpp) -> aiosmpplib.AbstractBroker:
+def _broker(library: Any, line: Smpp, queue: asyncio.Queue[Any]) -> aiosmpplib.AbstractBroker:
     class Broker(library.AbstractBroker):  # type: ignore[misc]
         async def enqueue(self, message: Any) -> None:
             raise NotImplementedError("messages are queued by the line")
 
         async def dequeue(self) -> Any:
-            return await line.next_message()
+            while not line.is_wanted((message := await queue.get()).log_id):
+                continue
+            return message
 
     return Broker()
 

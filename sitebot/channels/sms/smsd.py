@@ -9,6 +9,7 @@ from __future__ import annotations
 import configparser
 import sys
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -64,6 +65,7 @@ sentitems = sa.Table(
     sa.Column("ID", sa.Integer, primary_key=True),
     sa.Column("SequencePosition", sa.Integer, primary_key=True),
     sa.Column("CreatorID", sa.Text),
+    sa.Column("SendingDateTime", sa.String),
     sa.Column("Status", sa.String),
     sa.Column("StatusError", sa.Integer),
     sa.Column("StatusCode", sa.Integer),
@@ -152,7 +154,19 @@ def _run(connection: sa.Connection, script: str, is_sqlite: bool) -> None:
     else:
         # Every PostgreSQL since 9.0 has the language, and refuses to have it made again.
         raw.execute(script.replace("CREATE LANGUAGE plpgsql;", ""))
+    for table in (outbox, sentitems):
+        # The daemon has no use for it, we look for our own ref all the time.
+        raw.execute(f'CREATE INDEX {table.name}_creator ON {table.name} ("CreatorID")')
     raw.commit()
+
+
+def purge(engine: sa.Engine, before: datetime) -> int:
+    """Delete what was read or sent before a time, so that texts and numbers do not stay for ever; how many rows."""
+    cutoff: sa.ColumnElement[str] = sa.literal_column(f"'{before.astimezone(UTC):%Y-%m-%d %H:%M:%S}'")
+    read = inbox.c.Processed == (sa.literal_column("true") if engine.dialect.name == "postgresql" else "true")
+    with engine.begin() as tx:
+        gone = tx.execute(inbox.delete().where(read, inbox.c.ReceivingDateTime < cutoff)).rowcount
+        return gone + tx.execute(sentitems.delete().where(sentitems.c.SendingDateTime < cutoff)).rowcount
 
 
 def release(engine: sa.Engine, phone: str) -> None:

@@ -6,6 +6,7 @@ What differs between providers (names of fields, signature, addresses, words) is
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import json
 import time
 from collections.abc import Mapping
@@ -82,7 +83,8 @@ class Webhook:
         if not ident or not sender:
             raise web.HTTPBadRequest(text="id or sender missing")
         heard = Heard(
-            id=str(ident),
+            # Some are long; the inbox has room for 255 characters.
+            id=str(ident) if len(str(ident)) <= 100 else hashlib.sha256(str(ident).encode()).hexdigest(),
             sender=str(sender),
             text=str(_find(fields, names.text) or ""),
             at=_moment(_find(fields, names.at)),
