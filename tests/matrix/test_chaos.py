@@ -28,21 +28,12 @@ LOST = (aiohttp.ClientError, OSError, asyncio.TimeoutError)
 class Process:
     """The assistant as a process of its own."""
 
-    def __init__(self, world):
-        self.world = world
+    def __init__(self, world, module="tests.matrix.matrix_echo", *arguments):
+        self.command = [sys.executable, "-m", module, *map(str, arguments or (world.store, world.log, *world.roster))]
         self.log = (world.folder / "bot.log").open("ab")
 
     def start(self):
-        people = sorted(self.world.roster)
-        command = [
-            sys.executable,
-            "-m",
-            "tests.matrix.matrix_echo",
-            str(self.world.store),
-            str(self.world.log),
-            *people,
-        ]
-        self.process = subprocess.Popen(command, cwd=ROOT, stdout=self.log, stderr=self.log)
+        self.process = subprocess.Popen(self.command, cwd=ROOT, stdout=self.log, stderr=self.log)
 
     def kill(self):
         self.process.kill()
@@ -84,40 +75,44 @@ async def ended(task):
     await asyncio.gather(task, return_exceptions=True)
 
 
-async def chaos(server, folder, questions, kills, server_kills):
-    """How often each question was answered, and what the crew could not read."""
-    world = World(server, folder)
-    crew = await world.phone("crew")
-    bot = await world.bot()
-    rooms = [await world.room(crew), await world.room(crew, encrypted=True)]
-    for room in rooms:
-        await crew.answer_to(await crew.say(room, "warm"), world.bot_id)
-    await bot.stop()
-    process, sent = Process(world), {}
-    process.start()
-    bot_dies = {questions * (n + 1) // (kills + 1) for n in range(kills)}
-    server_dies = {questions * (2 * n + 1) // (2 * server_kills) for n in range(server_kills)}
+async def crash_while_asking(world, crew, process, rooms, lines, *, kills, server_kills):
+    """Ask all lines, each list in its room, and crash meanwhile; returns what was asked when all is answered."""
+    sent, count = {}, sum(map(len, lines))
+    bot_dies = {count * (n + 1) // (kills + 1) for n in range(kills)}
+    server_dies = {count * (2 * n + 1) // (2 * server_kills) for n in range(server_kills)}
 
-    async def perhaps_crash(count):
-        if count in bot_dies:
+    async def perhaps_crash(asked):
+        if asked in bot_dies:
             await asyncio.to_thread(process.crash)
-        if count in server_dies:
-            await asyncio.to_thread(server.kill)
-            await asyncio.to_thread(server.start)
+        if asked in server_dies:
+            await asyncio.to_thread(world.server.kill)
+            await asyncio.to_thread(world.server.start)
 
     hearing = asyncio.create_task(listen(crew))
-    lines = [[f"{where} {n}" for n in range(questions // 2)] for where in ("plain", "sealed")]
     try:
         await asyncio.gather(*(ask(crew, *line, sent, perhaps_crash) for line in zip(rooms, lines, strict=True)))
         await ended(hearing)
         await crew.until(lambda: all(answers(crew.seen, event, world.bot_id) for event in sent), 120)
         process.crash()  # and once more, to see whether anything comes twice
-        for room in rooms:
-            await crew.answer_to(await crew.say(room, "last"), world.bot_id)
+        for room, last in zip(rooms, ("how hot should the iron be?", "how long does it heat up?"), strict=True):
+            await crew.answer_to(await crew.say(room, last), world.bot_id)
     finally:
         await ended(hearing)
         process.kill()
         await world.end()
+    return sent
+
+
+async def chaos(server, folder, questions, kills, server_kills):
+    """How often each question was answered, and what the crew could not read."""
+    world = World(server, folder)
+    crew = await world.phone("crew")
+    await world.log_bot_in()
+    process = Process(world)
+    process.start()
+    rooms = [await world.room(crew), await world.room(crew, encrypted=True)]
+    lines = [[f"{where} {n}" for n in range(questions // 2)] for where in ("plain", "sealed")]
+    sent = await crash_while_asking(world, crew, process, rooms, lines, kills=kills, server_kills=server_kills)
     counted = collections.Counter(len(answers(crew.seen, event, world.bot_id)) for event in sent)
     return counted, [event for event in crew.seen if isinstance(event, nio.MegolmEvent)]
 

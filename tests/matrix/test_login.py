@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from sitebot.channels.matrix import log_in
+from sitebot.channels.matrix import log_in, login
 from sitebot.channels.matrix.account import load
 from sitebot.channels.matrix.login import address
 from sitebot.errors import DataError, Refused, Unreachable
@@ -25,6 +25,32 @@ async def test_a_login_by_password_makes_a_signed_device_and_says_what_comes_nex
     assert "sitebot run" in text
     assert account.token not in text
     assert console.answers == []
+    assert is_signed(world)
+
+
+def is_signed(world):
+    """Whether the server has a signature of the account's identity on the device."""
+    account = load(world.store)
+    body = {"device_keys": {account.user: []}}
+    found = world.server.request("POST", "/_matrix/client/v3/keys/query", body, account.token)[1]
+    (signer,) = found.get("self_signing_keys", {}).get(account.user, {}).get("keys", {"nobody": ""})
+    return signer in found["device_keys"][account.user][account.device]["signatures"][account.user]
+
+
+async def test_a_device_left_unsigned_is_signed_at_the_next_start(world, monkeypatch):
+    """When signing failed at login it is said, and the next start does it."""
+
+    async def refused(*arguments, **options):
+        raise Refused("not now")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(login, "ensure_cross_signed", refused)
+        console = await world.log_bot_in()
+    assert any(line.startswith("ATTENTION") for line in console.lines)
+    assert not is_signed(world)
+    bot = await world.bot()
+    await bot.until(lambda: "sync" in bot.ledger.state())
+    assert is_signed(world)
 
 
 async def test_a_login_by_token_of_a_fresh_device_works(world):

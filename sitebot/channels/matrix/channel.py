@@ -39,6 +39,8 @@ class MatrixChannel:
     """One account, one device, one process."""
 
     name = NAME
+    #: The outbox encloses pictures.
+    carries_pictures = True
 
     def __init__(
         self,
