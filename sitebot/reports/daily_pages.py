@@ -38,7 +38,8 @@ def sealed(
     blocks: tuple[Block, ...],
 ) -> Document:
     """A document with its seal, signatures and the standing caution."""
-    site, day = desk.site.name, w.date(seal.at.astimezone(w.zone).date())
+    read = seal.at.astimezone(w.zone).date()
+    site, day = desk.site.name, w.date(read)
     return Document(
         title=title,
         date=date,
@@ -47,6 +48,7 @@ def sealed(
         facts=facts,
         blocks=blocks,
         signatures=w.labels("sign_lead sign_inspector"),
+        made=(read.year, read.month, read.day),
         caution=w.label("caution"),
         seal=w.say("seal", n=seal.entries, date=day, at=w.clock(seal.at)),
         hash=seal.hash,

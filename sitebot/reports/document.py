@@ -34,6 +34,8 @@ class Picture:
 
     title: str
     svg: bytes
+    #: What it shows, for who cannot see it.
+    alt: str
     width: float = 1.0
 
 
@@ -54,6 +56,8 @@ class Document:
     blocks: tuple[Block, ...]
     signatures: tuple[str, ...]
     caution: str
+    #: Year, month and day it was made.
+    made: tuple[int, int, int]
     #: How many entries the log had, and when; the hash of the last one stands below.
     seal: str
     hash: str

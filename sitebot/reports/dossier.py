@@ -67,7 +67,7 @@ def document(d: Dossier, desk: Desk, language: Language) -> Document:
         _damages(d, w),
         _samples(d, w),
         doubts(made, "", w),
-        *(Picture(w.label("map"), svg(sheet), 0.62) for sheet in sheets if made or d.place.planned),
+        *(Picture(w.label("map"), svg(sheet), sheet.title, 0.62) for sheet in sheets if made or d.place.planned),
     )
     title = f"{w.label('dossier')}: {d.place.name}"
     return sealed(w, desk, d.seal, title=title, date=w.date(desk.day), facts=_facts(d, desk, w), blocks=blocks)

@@ -15,17 +15,25 @@ from sitebot.drawings.scene import SHEET_WIDTH, Sheet
 from sitebot.drawings.svg import svg
 from sitebot.errors import DataError
 from sitebot.reports.document import Document, Picture
+from sitebot.reports.letters import printable
 
 TEMPLATE = Path(__file__).parent / "report.typ"
 #: Pixels to an inch: a sheet becomes 1200 pixels wide, a page of paper about as many.
 SHEET_PPI, PAGE_PPI = 144.0, 110.0
+#: ISO 19005-2, level A: fonts inside, every picture described.
+ARCHIVE = "a-2a"
 _SHEET = f"""#set page(width: {SHEET_WIDTH:g}pt, height: auto, margin: 0pt)
 #image(bytes(sys.inputs.svg), format: "svg", width: {SHEET_WIDTH:g}pt)"""
 
 
 def pdf(document: Document) -> bytes:
-    """The report as PDF, the text in it selectable and tagged; the same record gives the same bytes."""
-    return _compile(TEMPLATE, format="pdf", sys_inputs={"data": _data(document)}, timestamp=0)[0]
+    """The report as PDF/A-2a: to be read in thirty years, the text selectable; the same record gives the same bytes."""
+    given = {"data": _data(document)}
+    try:
+        return _compile(TEMPLATE, format="pdf", sys_inputs=given, pdf_standards=ARCHIVE)[0]
+    except DataError:
+        # The archive standard refuses what a plain PDF shows; a report on the day is worth more than its format.
+        return _compile(TEMPLATE, format="pdf", sys_inputs=given, timestamp=0)[0]
 
 
 def page_images(document: Document) -> list[bytes]:
@@ -35,7 +43,7 @@ def page_images(document: Document) -> list[bytes]:
 
 def png(sheet: Sheet) -> bytes:
     """A chart or map as PNG, 1200 pixels wide, with every letter that a name may have."""
-    return _compile(_SHEET.encode(), format="png", ppi=SHEET_PPI, sys_inputs={"svg": svg(sheet).decode()})[0]
+    return _compile(_SHEET.encode(), format="png", ppi=SHEET_PPI, sys_inputs={"svg": printable(svg(sheet).decode())})[0]
 
 
 def _data(document: Document) -> str:
@@ -45,7 +53,19 @@ def _data(document: Document) -> str:
         for b in document.blocks
     ]
     raw["blocks"] = [{k: str(v) if k == "width" else v for k, v in b.items()} for b in raw["blocks"]]
-    return json.dumps({**raw, "hash": document.hash}, ensure_ascii=False)
+    return json.dumps(_shown(raw), ensure_ascii=False)
+
+
+def _shown(raw: Any) -> Any:
+    """The same data with letters that the fonts hold."""
+    match raw:
+        case str():
+            return printable(raw)
+        case dict():
+            return {k: _shown(v) for k, v in raw.items()}
+        case list() | tuple():
+            return [_shown(v) for v in raw]
+    return raw
 
 
 def _compile(source: Path | bytes, **how: Any) -> list[bytes]:
@@ -53,5 +73,8 @@ def _compile(source: Path | bytes, **how: Any) -> list[bytes]:
         import typst
     except ImportError as error:
         raise DataError("Reports need the extra report: pip install sitebot[report].") from error
-    made: Any = typst.compile(source, root=TEMPLATE.parent, ignore_system_fonts=True, **how)
+    try:
+        made: Any = typst.compile(source, root=TEMPLATE.parent, ignore_system_fonts=True, **how)
+    except typst.TypstError as error:
+        raise DataError(f"The report cannot be typeset: {error}") from error
     return list(made) if isinstance(made, list) else [made]
