@@ -30,6 +30,8 @@ set_up() {
             "$python" -m venv .venv >/dev/null 2>&1 ||
                 stop "Python's venv is missing; install it (for example: apt install python3-venv) and try again."
         fi
+        # Older ones do not know dependency groups.
+        .venv/bin/python -m pip install --quiet --disable-pip-version-check --upgrade 'pip>=25.1' || stop "pip could not be renewed."
         .venv/bin/python -m pip install --quiet --disable-pip-version-check --constraint deploy/constraints.txt "$@" ||
             stop "the installation failed; see above."
     fi
