@@ -9,7 +9,6 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import json
-import logging
 from collections.abc import Awaitable, Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -20,6 +19,7 @@ import structlog
 from sitebot.channels.sms import gsm, smpp_pdu
 from sitebot.channels.sms.line import Accepted, Counter, Heard, Letter, OptedOut, Step
 from sitebot.channels.sms.settings import SmppSettings
+from sitebot.channels.sms.smpp_link import esme_of
 from sitebot.channels.sms.text import encoding
 from sitebot.errors import DataError, LoggedOut, Refused, Unreachable
 
@@ -84,25 +84,9 @@ class Smpp:
                 await asyncio.wait({link}, timeout=2)
 
     def _esme(self) -> aiosmpplib.ESME:
-        library, s = self._library, self._settings
         # A queue for each link: what an old one may still hold is nothing to the next.
         self._queue = asyncio.Queue()
-        return _esme(library)(
-            s.host,
-            s.port,
-            s.system_id,
-            s.password.get_secret_value(),
-            system_type=s.system_type,
-            enquire_link_interval=float(s.enquire_s),
-            socket_timeout=float(s.timeout_s),
-            log_level=logging.CRITICAL,
-            hook=_hook(library, self),
-            broker=_broker(library, self, self._queue),
-            correlator=_correlator(library, s.system_id),
-            retry_timer=library.retrytimer.SimpleExponentialBackoff(min_delay=self._rebind_ms),
-            # Decodes whatever octets come; what they mean is read by us.
-            default_encoding="latin_1",
-        )
+        return esme_of(self._library, self, self._settings, self._queue, self._rebind_ms)
 
     def bound(self, status: int) -> None:
         """The other side's answer to our bind."""
@@ -270,70 +254,3 @@ class Smpp:
 def _likeness(heard: Heard) -> str:
     told = f"{heard.sender}|{heard.reference}|{heard.total}|{heard.place}|{heard.text}"
     return hashlib.sha256(told.encode("utf-8", "surrogatepass")).hexdigest()[:24]
-
-
-# The library's interfaces, as classes made when it is there.
-
-
-def _esme(library: Any) -> type[aiosmpplib.ESME]:
-    class Esme(library.ESME):  # type: ignore[misc]
-        """Ends its tasks at once: the library gives each half a second, and leaves some running when cancelled."""
-
-        async def _end_task(self, task: asyncio.Task[Any]) -> None:
-            task.cancel()
-            await asyncio.wait({task})
-            error = None if task.cancelled() else task.exception()
-            if error and not isinstance(error, OSError | EOFError):
-                log.error("the SMPP link failed", reason=repr(error))
-
-    return Esme
-
-
-def _hook(library: Any, line: Smpp) -> aiosmpplib.AbstractHook:
-    class Hook(library.AbstractHook):  # type: ignore[misc]
-        async def sending(self, message: Any, pdu: bytes, client: str) -> None:
-            if smpp_pdu.header_of(pdu).command == smpp_pdu.SUBMIT_SM:
-                line.sending(pdu, message.log_id)
-
-        async def received(self, message: Any, pdu: bytes, client: str) -> None:
-            header = smpp_pdu.header_of(pdu)
-            if header.command == smpp_pdu.DELIVER_SM:
-                await line.delivered(pdu)
-            elif header.command in (smpp_pdu.SUBMIT_SM | smpp_pdu.RESPONSE, smpp_pdu.GENERIC_NACK):
-                line.answered(pdu)
-            elif header.command in (0x80000001, 0x80000002, 0x80000009):
-                line.bound(header.status)
-
-        async def send_error(self, message: Any, error: Exception, client: str) -> None:
-            line.not_sent(message.log_id, error)
-
-    return Hook()
-
-
-def _broker(library: Any, line: Smpp, queue: asyncio.Queue[Any]) -> aiosmpplib.AbstractBroker:
-    class Broker(library.AbstractBroker):  # type: ignore[misc]
-        async def enqueue(self, message: Any) -> None:
-            raise NotImplementedError("messages are queued by the line")
-
-        async def dequeue(self) -> Any:
-            while not line.is_wanted((message := await queue.get()).log_id):
-                continue
-            return message
-
-    return Broker()
-
-
-def _correlator(library: Any, system_id: str) -> aiosmpplib.AbstractCorrelator:
-    class Correlator(library.correlator.SimpleCorrelator):  # type: ignore[misc]
-        """Remembers requests only: parts and receipts are joined and matched by us, where they are committed."""
-
-        async def put_delivery_segmented(self, deliver_sm: Any) -> None:
-            return None
-
-        async def put_delivery(self, smsc_message_id: str, submit_sm: Any) -> None:
-            return None
-
-        async def get_delivery(self, receipt: Any) -> None:
-            return None
-
-    return Correlator(system_id)
