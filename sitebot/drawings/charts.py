@@ -32,6 +32,9 @@ from sitebot.trade.statistics import p_chart, wilson
 from sitebot.wording import render
 from sitebot.wording.render import date_text, value_text
 
+#: Control limits from fewer samples are for trial (Montgomery 1991: 20 to 25 of them).
+FEWEST_FOR_LIMITS = 20
+
 
 @dataclass(frozen=True, slots=True)
 class DayMade:
@@ -191,8 +194,11 @@ def rejects(days: Sequence[Judged], language: Language) -> Sheet:
     chart = p_chart([d.bad for d in days], [d.of for d in days])
     outside = [days[i].day for i in chart.outside]
     result = say("rejects_all", language, share=percent(chart.centre), n=sum(d.of for d in days))
-    second = say("rejects_outside", language, days=[_short(d, language) for d in outside[:5]])
-    shapes = heading(word("rejects", language), result, second if outside else word("rejects_within", language))
+    trial = Say("chart.trial") if len(days) < FEWEST_FOR_LIMITS else None
+    second = say("rejects_outside", language, days=[_short(d, language) for d in outside[:5]], trial=trial)
+    shapes = heading(
+        word("rejects", language), result, second if outside else say("rejects_within", language, trial=trial)
+    )
     high = min(1.0, max([*chart.upper, *(d.bad / d.of for d in days)]) * 1.08 + 0.01)
     frame = Frame(72, 128, 500, 290, -0.6, len(days) - 0.4, 0, high)
     shapes += side(frame, ticks(0, high), percent)

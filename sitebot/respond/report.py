@@ -23,6 +23,9 @@ FEWEST = 10
 #: Words for a kind of file -> the kind.
 FORMATS = {"csv": "csv", "spreadsheet": "xlsx", "excel": "xlsx", "xlsx": "xlsx", "json": "json"}
 
+#: What else may be asked for by name: a chart, the map of a place.
+CHARTS = ("pace", "first-pass", "rejects", "heats", "covers")
+
 
 @dataclass(frozen=True, slots=True)
 class WelderRate:
@@ -39,7 +42,9 @@ class WelderRate:
 
 
 def answer(act: Act, desk: Desk) -> Answer:
-    """The figures of the period as text, and which file goes with them."""
+    """The figures of the period as text, and which file goes with them; fact ``about``: welders, or a chart."""
+    if act.facts.get("about") == "welders":
+        return welders(act, desk)
     first, last, called = tally.period_of({"period": "today", **act.facts}, desk)
     place = place_of(act.facts.get("place"), desk)
     descriptor = file_of(act.facts, first, last, place, desk)
@@ -51,11 +56,15 @@ def answer(act: Act, desk: Desk) -> Answer:
 def file_of(
     facts: Mapping[str, Any], first: str | None, last: str | None, place: str | None, desk: Desk
 ) -> dict[str, Any]:
-    """Which file was asked for: the log as a table, the dossier of a place, or the report of a day.
+    """Which file was asked for: a chart, the log as a table, the dossier of a place, or the report of a day.
 
     One PDF is one day; where several are asked for it is the latest of them with a splice.
     """
     language = desk.person.language if desk.person else desk.site.language
+    if facts.get("about") in CHARTS:
+        return {"chart": facts["about"], "language": language}
+    if facts.get("about") == "map" and place:
+        return {"map": place, "language": language}
     wanted = FORMATS.get(str(facts.get("format") or "").lower())
     if wanted:
         return {"log": wanted, "first": first, "last": last, "place": place, "language": language}

@@ -6,6 +6,7 @@ import pytest
 
 from sitebot.acts import Act
 from sitebot.entries import SpliceVoided
+from sitebot.reports import pictures
 from sitebot.respond import report
 from sitebot.trade.statistics import wilson
 from sitebot.wording import render_all
@@ -43,6 +44,8 @@ def test_todays_report_gives_the_figures_and_the_pdf(day):
         ({"format": "spreadsheet", "period": "all"}, {"log": "xlsx", "first": None, "last": None, "place": None}),
         ({"format": "excel", "period": "today"}, {"log": "xlsx", "first": DAY, "last": DAY, "place": None}),
         ({"place": "east wall", "period": "all"}, {"dossier": "east wall"}),
+        ({"about": "pace"}, {"chart": "pace"}),
+        ({"about": "map", "place": "east wall"}, {"map": "east wall"}),
     ],
 )
 def test_the_file_is_the_one_that_was_asked_for(day, facts, file):
@@ -89,6 +92,17 @@ def test_lead_and_inspector_hear_who_is_good_at_it(job, who):
     assert text(asked(rated(job), who, {}, report.welders)) == (
         f"Passed at the first inspection: Iñaki 3 of 3, too few to tell; {expected}."
     )
+
+
+def test_it_is_a_matter_of_the_same_act(job):
+    """Asked for as a report about the welders, it is answered and guarded alike."""
+    assert asked(rated(job), ROWENA, {"about": "welders"}).says == asked(job, ROWENA, {}, report.welders).says
+    assert asked(job, PELL, {"about": "welders"}).outcome == "refuse"
+
+
+def test_the_charts_named_here_are_those_there_are():
+    """What an answer names can be drawn."""
+    assert set(report.CHARTS) == set(pictures.CHARTS)
 
 
 def test_the_crew_does_not_hear_it(job):

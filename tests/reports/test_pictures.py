@@ -103,7 +103,7 @@ def test_days_beyond_the_control_limits_are_named():
     bad = [12, 15, 8, 10, 4, 7, 16, 9, 14, 10, 5, 6, 17, 12, 22, 8, 10, 5, 13, 11, 20, 18, 24, 15, 9, 12, 7, 13, 9, 6]
     days = [Judged(MONDAY + timedelta(days=i), n, 50) for i, n in enumerate(bad)]
     sheet = charts.rejects(days, "en")
-    assert "Outside the limits, look for a cause: Jun 15 and Jun 23" in labels(sheet)
+    assert "Outside the limits, look for a cause: Jun 15 and Jun 23." in labels(sheet)
     assert {"22 of 50", "24 of 50"} <= set(labels(sheet))
     assert p_chart(bad, [50] * 30).outside == (14, 22)
 
@@ -112,6 +112,12 @@ def test_a_steady_month_names_no_day():
     """Where all lie within the limits, the chart says so."""
     days = [Judged(MONDAY + timedelta(days=i), 1, 10) for i in range(20)]
     assert "Every day lies within the limits." in labels(charts.rejects(days, "en"))
+
+
+def test_limits_of_a_few_days_are_called_a_trial():
+    """Under 20 days the limits themselves are not sure yet."""
+    days = [Judged(MONDAY + timedelta(days=i), 1, 10) for i in range(19)]
+    assert "Every day lies within the limits. Limits for trial, under 20 days." in labels(charts.rejects(days, "en"))
 
 
 def test_readings_on_the_limit_are_inside():
