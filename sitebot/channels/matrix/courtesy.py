@@ -15,6 +15,8 @@ from sitebot.errors import ChannelError
 
 #: An answer that takes longer than this is announced.
 TYPING_AFTER_S = 1.0
+#: Marks wait a little: the answer goes first, and a burst of messages needs one mark.
+READ_AFTER_S = 1.0
 #: The notice ends by itself, should we die meanwhile.
 TYPING_FOR_MS = 20_000
 log = structlog.get_logger(__name__)
@@ -27,6 +29,7 @@ class Courtesy:
         self._client, self._typing_after = client, typing_after
         self._timers: dict[str, asyncio.TimerHandle] = {}
         self._typing: set[str] = set()
+        self._read: dict[str, str] = {}
         self._running: set[asyncio.Task[None]] = set()
 
     def heard(self, room: str) -> None:
@@ -45,9 +48,16 @@ class Courtesy:
             self._beside(asked(self._client.room_typing(room, False), nio.RoomTypingResponse))
 
     def read(self, room: str, event_id: str) -> None:
-        """Mark as read; called after the commit only, so that a mark never lies."""
-        request = self._client.room_read_markers(room, fully_read_event=event_id, read_event=event_id)
-        self._beside(asked(request, nio.RoomReadMarkersResponse))
+        """Mark as read, soon; called after the commit only, so that a mark never lies."""
+        if room not in self._read:
+            asyncio.get_running_loop().call_later(READ_AFTER_S, self._mark, room)
+        self._read[room] = event_id
+
+    def _mark(self, room: str) -> None:
+        event_id = self._read.pop(room, None)
+        if event_id:
+            request = self._client.room_read_markers(room, fully_read_event=event_id, read_event=event_id)
+            self._beside(asked(request, nio.RoomReadMarkersResponse))
 
     def _start_typing(self, room: str) -> None:
         self._timers.pop(room, None)
@@ -64,6 +74,8 @@ class Courtesy:
         """End what is running, at the end of the channel."""
         for timer in self._timers.values():
             timer.cancel()
+        self._timers.clear()
+        self._read.clear()
         for task in tuple(self._running):
             task.cancel()
         await asyncio.gather(*self._running, return_exceptions=True)

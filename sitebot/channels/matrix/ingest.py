@@ -34,7 +34,13 @@ POLL_MS = 30_000
 LONGEST_SYNC_S = 180
 #: While an invitation waits for a homeserver in trouble, it is tried again this often.
 POLL_WITH_INVITES_MS = 2_000
-FILTER = {"room": {"timeline": {"limit": 100}}, "presence": {"not_types": ["*"]}}
+NOTHING = {"not_types": ["*"]}
+#: Neither receipts nor typing nor presence wake us: each would be a round between a question and its answer.
+FILTER = {
+    "room": {"timeline": {"limit": 100}, "ephemeral": NOTHING, "account_data": NOTHING},
+    "presence": NOTHING,
+    "account_data": NOTHING,
+}
 KEY_EVENTS = (nio.RoomKeyEvent, nio.ForwardedRoomKeyEvent)
 log = structlog.get_logger(__name__)
 
