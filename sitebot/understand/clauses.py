@@ -10,7 +10,23 @@ from dataclasses import replace
 from sitebot.understand.marks import Text
 
 _STOPS = {".", ";", "!", "?", "\n"}
-_JOINTS = {"and", "y", "but", "pero", "then", "luego", "so", "also", "oh", "while", "since", "after", "before", "antes", "despues"}
+_JOINTS = {
+    "and",
+    "y",
+    "but",
+    "pero",
+    "then",
+    "luego",
+    "so",
+    "also",
+    "oh",
+    "while",
+    "since",
+    "after",
+    "before",
+    "antes",
+    "despues",
+}
 
 
 def part(text: Text, start: int, end: int) -> Text:
@@ -45,8 +61,13 @@ def clauses(text: Text) -> list[tuple[int, int]]:
     """Stretches between stops, commas and joining words."""
     return _cut(
         text,
-        lambda at: text.mark_at(at) is None
-        and (text.word(at) in _STOPS | {",", ":"} and not _inside_number(text, at) or text.word(at) in _JOINTS and not _joins_words(text, at)),
+        lambda at: (
+            text.mark_at(at) is None
+            and (
+                (text.word(at) in _STOPS | {",", ":"} and not _inside_number(text, at))
+                or (text.word(at) in _JOINTS and not _joins_words(text, at))
+            )
+        ),
     )
 
 
@@ -55,11 +76,13 @@ def _inside_number(text: Text, at: int) -> bool:
 
 
 def _joins_words(text: Text, at: int) -> bool:
-    """"and" between two names, numbers or kinds joins no clauses."""
+    """ "and" between two names, numbers or kinds joins no clauses."""
     left, right = text.mark_at(at - 1), text.mark_at(at + 1)
     if left and right and left.kind == right.kind:
         return True
-    return text.word(at - 1) in {"me", "yo", "i"} or text.word(at + 1) in {"me", "yo", "i"} and text.word(at + 2) in {"", ".", ",", "did", "on", "at"}
+    return text.word(at - 1) in {"me", "yo", "i"} or (
+        text.word(at + 1) in {"me", "yo", "i"} and text.word(at + 2) in {"", ".", ",", "did", "on", "at"}
+    )
 
 
 def _cut(text: Text, is_stop) -> list[tuple[int, int]]:  # type: ignore[no-untyped-def]

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """What the reader knows beside the text: who speaks, when, of which site, and what was said just before.
 
 Everything here is a value handed in; nothing is looked up.

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Signs that speak for an act, each made of several stations' findings; the model learns what each is worth.
 
 A sign names a combination a reader would notice ("a sample, a result, and no question"); it decides nothing by itself.
@@ -37,14 +38,41 @@ def cues(text: Text, role: str) -> set[str]:
 
 def _subjects(text: Text, row: str, mood: str) -> set[str]:
     found = set()
-    for key in ("sample", "rework", "damage", "fix", "void", "pour", "release", "remind", "no_work", "start", "cut", "power", "count_question", "status", "report_word", "crew_word", "others_work", "made", "cover_noun", "ready"):
+    for key in (
+        "sample",
+        "rework",
+        "damage",
+        "fix",
+        "void",
+        "pour",
+        "release",
+        "remind",
+        "no_work",
+        "start",
+        "cut",
+        "power",
+        "count_question",
+        "status",
+        "report_word",
+        "crew_word",
+        "others_work",
+        "made",
+        "cover_noun",
+        "ready",
+    ):
         if text.has(key):
             found.add(f"{key} {mood}")
     if text.has("off_job"):
         found.add("off the job")
     if text.has("others_work") and not text.has("damage") and not splice_rows(text):
         found.add("others only")
-    if text.has("damage") and (text.has("others_work") or text.has("accept") or re.search(r" (somebody|someone|something|they|crew|bucket|guys|le pasaron|les cayo|carpinteros|amanecio) ", row)):
+    if text.has("damage") and (
+        text.has("others_work")
+        or text.has("accept")
+        or re.search(
+            r" (somebody|someone|something|they|crew|bucket|guys|le pasaron|les cayo|carpinteros|amanecio) ", row
+        )
+    ):
         found.add(f"damaged {mood}")
     return found
 
@@ -66,7 +94,13 @@ def _splices(text: Text, row: str, mood: str) -> set[str]:
             found.add(f"numbers kind {mood}")
     if text.of("n") and text.of("place") and text.has("made"):
         found.add(f"made there {mood}")
-    if re.search(r" (not|no|instead of|wasnt|was not|isnt|is not|no era|y no|ni) (la |el |the |a |an |in |on |iron |plancha |a la |en )*(<n>|<temp>|<time>|<place>|<iron>|<len>|\w+) $", row) or re.search(r"(<n>|<temp>|<iron>|<place>|<time>|<len>) ,? ?(not|no|y no|instead of) (a |la |el |en |in |with |con |on )*(<n>|<temp>|<iron>|<place>|<time>|<len>)", row):
+    if re.search(
+        r" (not|no|instead of|wasnt|was not|isnt|is not|no era|y no|ni) (la |el |the |a |an |in |on |iron |plancha |a la |en )*(<n>|<temp>|<time>|<place>|<iron>|<len>|\w+) $",
+        row,
+    ) or re.search(
+        r"(<n>|<temp>|<iron>|<place>|<time>|<len>) ,? ?(not|no|y no|instead of) (a |la |el |en |in |with |con |on )*(<n>|<temp>|<iron>|<place>|<time>|<len>)",
+        row,
+    ):
         found.add(f"this not that {mood}")
     return found
 
@@ -122,14 +156,17 @@ def _iron(text: Text, row: str, mood: str) -> set[str]:
 
 def _dangers(text: Text, row: str, mood: str) -> set[str]:
     found = set()
-    for key in lexicon.keys():
+    for key in lexicon.all_keys():
         if key.startswith("danger.") and text.has(key):
             found.add(f"danger {mood} {'intent' if text.has('intent') else ''}")
         if key.startswith("safe.") and text.has(key):
             found |= {f"safety {mood}", f"hurt {key}"}
         if key.startswith("topic.") and text.has(key):
             found.add(f"practice {mood}")
-    if re.search(r" (burned my|burnt my|my (hand|arm|finger|thumb|eyes|throat)|his (hand|wrist|arm)|la mano|los dedos|el dedo|dizzy|passed out|me queme|se quemo|me maree|heads?|headache) ", row) and not text.has("sample"):
+    if re.search(
+        r" (burned my|burnt my|my (hand|arm|finger|thumb|eyes|throat)|his (hand|wrist|arm)|la mano|los dedos|el dedo|dizzy|passed out|me queme|se quemo|me maree|heads?|headache) ",
+        row,
+    ) and not text.has("sample"):
         found.add("body")
     return found
 

@@ -11,10 +11,16 @@ from sitebot.understand.facts.inspections import is_vague, splice_rows
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
 
-
 #: A report whose act is ahead by less than this is asked about; what is easily mistaken needs more.
 SURE = 0.5
-SURER = {"amend": 0.8, "report_rework": 0.7, "report_inspection": 0.6, "report_splices": 0.5, "report_damage": 0.3, "report_iron": 0.4}
+SURER = {
+    "amend": 0.8,
+    "report_rework": 0.7,
+    "report_inspection": 0.6,
+    "report_splices": 0.5,
+    "report_damage": 0.3,
+    "report_iron": 0.4,
+}
 
 
 def unsure(acts: list[Act], margin: float, other: list[Act]) -> Unclear | None:
@@ -57,7 +63,9 @@ def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
         if act.name == "report_splices" and (facts.get("count") is None or facts.get("clash")):
             return Unclear("splices.clash" if facts.get("clash") else "splices.count", (tuple(acts),), dict(facts))
         if act.name == "report_inspection" and (is_vague(text) or not facts.get("verdict")):
-            return Unclear("inspection.which" if facts.get("verdict") else "inspection.verdict", (tuple(acts),), dict(facts))
+            return Unclear(
+                "inspection.which" if facts.get("verdict") else "inspection.verdict", (tuple(acts),), dict(facts)
+            )
         if act.name == "report_inspection" and not (facts.get("numbers") or facts.get("place") or facts.get("joint")):
             return Unclear("inspection.which", (tuple(acts),), dict(facts))
         if act.name == "report_sample" and not facts.get("verdict"):
@@ -66,9 +74,14 @@ def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
             return Unclear("rework.which", (tuple(acts),), dict(facts))
         if act.name == "amend" and not facts.get("void") and not facts.get("change"):
             return Unclear("amend.what", (tuple(acts),), dict(facts))
-        if act.name == "ask_cut" and not set(facts) & {"turn_deg", "inside_deg", "legs_deg", "flat_turn_deg", "number_deg"}:
+        if act.name == "ask_cut" and not set(facts) & {
+            "turn_deg",
+            "inside_deg",
+            "legs_deg",
+            "flat_turn_deg",
+            "number_deg",
+        }:
             return Unclear("cut.angle", (tuple(acts),), dict(facts))
         if act.name == "report_damage" and not (facts.get("numbers") or facts.get("place")):
             return Unclear("damage.where", (tuple(acts),), dict(facts))
     return None
-

@@ -1,6 +1,9 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """What the linear model sees of a text: masked words, pieces of words, meanings of the lexicon, and who speaks."""
 
 from __future__ import annotations
+
+import itertools
 
 from sitebot.understand import lexicon
 from sitebot.understand.cues import cues
@@ -12,7 +15,7 @@ _SKIP = {"small_word", "given_name", "place_before", "compass", "place_noun"}
 def meanings(text: Text) -> list[tuple[int, str]]:
     """Meanings in order of the text, as (token place, key)."""
     found = []
-    for key in lexicon.keys():
+    for key in lexicon.all_keys():
         if key not in _SKIP:
             found += [(start, key) for start, _ in text.find(key)]
     return sorted(found)
@@ -24,7 +27,7 @@ def features(text: Text, role: str) -> list[str]:
     words = row.split()
     found = {f"w {w}" for w in words}
     padded = ["^", *words, "$"]
-    found |= {f"b {a} {b}" for a, b in zip(padded, padded[1:], strict=False)}
+    found |= {f"b {a} {b}" for a, b in itertools.pairwise(padded)}
     found |= {f"t {a} {b} {c}" for a, b, c in zip(padded, padded[1:], padded[2:], strict=False)}
     for word in words:
         if word[0].isalpha():

@@ -25,12 +25,19 @@ def _amend(text: Text, context: Context) -> bool:
 
 def _splices(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    told = text.has("made") or text.has("log_it") or text.has("splice_noun") or bool(named_kinds(text)) or text.has("more")
+    told = (
+        text.has("made") or text.has("log_it") or text.has("splice_noun") or bool(named_kinds(text)) or text.has("more")
+    )
     return told and not (row.rstrip().endswith("?") and text.has("question_start") and not text.has("log_it"))
 
 
 def _iron(text: Text, context: Context) -> bool:
-    return bool(text.of("iron", "temp")) or text.has("iron_noun") or text.has("cover_noun") or any(text.has(f"event.{e}") for e in ("plugged_in", "unplugged", "hot", "fault"))
+    return (
+        bool(text.of("iron", "temp"))
+        or text.has("iron_noun")
+        or text.has("cover_noun")
+        or any(text.has(f"event.{e}") for e in ("plugged_in", "unplugged", "hot", "fault"))
+    )
 
 
 def _verdict(text: Text, context: Context) -> bool:

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Bare three-digit numbers that are the heat of an iron: "@370", "iron 2 368", "375 on the pyro".
 
 A number after a splice sign or in a row of splice numbers is none.
@@ -12,10 +13,64 @@ _BEFORE = {
     "@", "at", "temp", "temperature", "reads", "reading", "read", "says", "say", "pyro", "dial", "showing", "showin", "shows", "show",
     "marca", "con", "was", "is", "only", "a", "en", "fue", "era", "eran", "to", "past", "dio", "anda", "hit", "ran", "bumpin", "clocked",
     "stuck", "heat", "f", "than", "under", "over", "iron", "irons", "plancha", "dropped", "sagged", "da", "traigo", "lectura", "de", "it", "texted",
-    "running", "runnin", "about", "like", "only", "range", "target", "no",
+    "running", "runnin", "about", "like", "range", "target", "no",
 }  # fmt: skip
-_NUMBER = {"#", "number", "numbers", "splice", "splices", "empalme", "empalmes", "no", "nos", "numero", "joint", "joints", "el", "la", "al", "del", "los", "las", "weld", "welds", "call", "union"}
-_AFTER = {"on", "en", "f", "and", "y", "ish", "now", "?", ",", ".", "", "go", "iron", "throughout", "close", "both", "pa", "le", "o", "all", "the", "for", "of", "give", "since", "ready", "in", "not", "degrees", "enough", "all"}
+_NUMBER = {
+    "#",
+    "number",
+    "numbers",
+    "splice",
+    "splices",
+    "empalme",
+    "empalmes",
+    "no",
+    "nos",
+    "numero",
+    "joint",
+    "joints",
+    "el",
+    "la",
+    "al",
+    "del",
+    "los",
+    "las",
+    "weld",
+    "welds",
+    "call",
+    "union",
+}
+_AFTER = {
+    "on",
+    "en",
+    "f",
+    "and",
+    "y",
+    "ish",
+    "now",
+    "?",
+    ",",
+    ".",
+    "",
+    "go",
+    "iron",
+    "throughout",
+    "close",
+    "both",
+    "pa",
+    "le",
+    "o",
+    "all",
+    "the",
+    "for",
+    "of",
+    "give",
+    "since",
+    "ready",
+    "in",
+    "not",
+    "degrees",
+    "enough",
+}
 _LINKS = {",", "and", "&", "y", "/", "-", "to", "thru", "through", "al", "+", "n"}
 
 
@@ -26,7 +81,9 @@ def mark_heats(text: Text) -> None:
             continue
         if 260 <= token.value <= 480 and _is_heat(text, at):
             text.add("temp", at, at + 1, heat_f(token.value, "F"), "F")
-        elif 140 <= token.value <= 230 and (_is_celsius(text, at) or any(t.word in {"celsius", "centigrados"} for t in text.tokens) and at < 3):
+        elif 140 <= token.value <= 230 and (
+            _is_celsius(text, at) or (any(t.word in {"celsius", "centigrados"} for t in text.tokens) and at < 3)
+        ):
             text.add("temp", at, at + 1, heat_f(token.value, "C"), "C")
 
 
@@ -45,7 +102,11 @@ def _is_heat(text: Text, at: int) -> bool:
     if about_iron:
         return text.word(at + 1) in _AFTER or before in {",", ".", ""}
     alone = len(text.tokens) <= 3
-    return alone or at > 0 and text.word(at + 1) in {",", ".", "", "?", "!", "now", "f"} and (before in {",", "."} or at == len(text.tokens) - 1)
+    return alone or (
+        at > 0
+        and text.word(at + 1) in {",", ".", "", "?", "!", "now", "f"}
+        and (before in {",", "."} or at == len(text.tokens) - 1)
+    )
 
 
 def _is_celsius(text: Text, at: int) -> bool:
@@ -57,7 +118,9 @@ def _is_celsius(text: Text, at: int) -> bool:
     if text.word(at - 1) not in {"at", "@", "a", "esta", "marca", "on", "reads", "says", "temp", "no"}:
         return False
     celsius = any(m.unit == "C" for m in text.of("temp")) or text.matches(r" (celsius|centigrados) ")
-    return (text.has("iron_noun") or celsius) and text.word(at + 1) not in {"psi", "ft"} and text.word(at - 1) != "no" or celsius
+    return (
+        (text.has("iron_noun") or celsius) and text.word(at + 1) not in {"psi", "ft"} and text.word(at - 1) != "no"
+    ) or celsius
 
 
 def _row_of_numbers(text: Text, at: int) -> bool:
@@ -70,6 +133,11 @@ def _row_of_numbers(text: Text, at: int) -> bool:
             beside, links = beside + step, links + 1
         if 0 <= beside < len(text.tokens):
             other = text.tokens[beside]
-            if other.form == "int" and other.value is not None and 0 < abs(other.value - value) <= 20 and text.free(beside):
+            if (
+                other.form == "int"
+                and other.value is not None
+                and 0 < abs(other.value - value) <= 20
+                and text.free(beside)
+            ):
                 return not (text.word(at - 1) == "not" or text.word(beside - 1) == "not")
     return False

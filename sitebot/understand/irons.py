@@ -25,13 +25,33 @@ def mark_irons(text: Text) -> None:
 
 
 def _said_la(text: Text) -> None:
-    """"con la uno", "en la 2": in Spanish the iron is often only its number."""
+    """ "con la uno", "en la 2": in Spanish the iron is often only its number."""
     for at, token in enumerate(text.tokens):
         if token.form != "int" or not text.free(at) or not 1 <= (token.value or 0) <= 6:
             continue
-        if text.word(at - 1) == "la" and text.word(at - 2) in {"con", "en", "de", "a", "y"} and (text.word(at + 1) not in {"y", "de", "am", "pm", "tarde"} or text.word(at - 2) != "a"):
-            if text.word(at - 2) == "con" or any(text.has(k) for k in ("iron_noun", "event.reading", "cover_noun", "event.unplugged", "event.plugged_in", "sample")) and text.word(at - 2) != "a" or text.has("cover_noun"):
-                text.add("iron", at - 1, at + 1, str(int(token.value or 0)))
+        if (
+            text.word(at - 1) == "la"
+            and text.word(at - 2) in {"con", "en", "de", "a", "y"}
+            and (text.word(at + 1) not in {"y", "de", "am", "pm", "tarde"} or text.word(at - 2) != "a")
+        ) and (
+            text.word(at - 2) == "con"
+            or (
+                any(
+                    text.has(k)
+                    for k in (
+                        "iron_noun",
+                        "event.reading",
+                        "cover_noun",
+                        "event.unplugged",
+                        "event.plugged_in",
+                        "sample",
+                    )
+                )
+                and text.word(at - 2) != "a"
+            )
+            or text.has("cover_noun")
+        ):
+            text.add("iron", at - 1, at + 1, str(int(token.value or 0)))
 
 
 def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
@@ -41,15 +61,46 @@ def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
     if key in {"all_irons", "new_iron"}:
         return False
     after = text.word(end)
-    if after in {"profile", "profiles", "bulb", "wall", "slab", "corner", "holes", "hole", "pieza", "tank", "banda", "iron", "irons", "plancha", "game", "circulos"}:
+    if after in {
+        "profile",
+        "profiles",
+        "bulb",
+        "wall",
+        "slab",
+        "corner",
+        "holes",
+        "hole",
+        "pieza",
+        "tank",
+        "banda",
+        "iron",
+        "irons",
+        "plancha",
+        "game",
+        "circulos",
+    }:
         return False
-    return any(text.has(k) for k in ("event.plugged_in", "event.unplugged", "event.reading", "event.cover_changed", "event.fault", "ready", "event.hot", "iron_noun")) or text.word(start) in {"la", "the", "big", "con"}
+    return any(
+        text.has(k)
+        for k in (
+            "event.plugged_in",
+            "event.unplugged",
+            "event.reading",
+            "event.cover_changed",
+            "event.fault",
+            "ready",
+            "event.hot",
+            "iron_noun",
+        )
+    ) or text.word(start) in {"la", "the", "big", "con"}
 
 
 def _numbered(text: Text, start: int, end: int) -> None:
     at = end
     while text.word(at) in _NUMBER_SIGNS and at - end < 3:
-        if text.word(at) == "." and at == end or text.word(at) in {"la", "el", "on", "de"} and not _is_id(text, at + 1):
+        if (text.word(at) == "." and at == end) or (
+            text.word(at) in {"la", "el", "on", "de"} and not _is_id(text, at + 1)
+        ):
             break
         at += 1
     if text.word(start) in {"irons", "planchas", "fierros"} and not _is_id(text, at):
@@ -65,12 +116,14 @@ def _is_id(text: Text, at: int) -> bool:
         return False
     token = text.tokens[at]
     if token.form == "int" and (token.value or 99) <= 12:
-        return text.word(at + 1) not in {"min", "minutes", "more", "mas"} and not (text.word(at + 1) in {"butt", "butts", "tees", "corners", "tee", "topes", "rectos", "en", "and"} and False)
+        return text.word(at + 1) not in {"min", "minutes", "more", "mas"} and not (
+            text.word(at + 1) in {"butt", "butts", "tees", "corners", "tee", "topes", "rectos", "en", "and"} and False
+        )
     return token.form == "word" and token.word in _LETTERS and token.raw.lower() != "a" and not text.spanish
 
 
 def _before_noun(text: Text) -> None:
-    """"number two iron", "the 1 iron", "el 2" before the noun."""
+    """ "number two iron", "the 1 iron", "el 2" before the noun."""
     for at, token in enumerate(text.tokens):
         if token.word in {"iron", "plancha"} and text.free(at - 1, at + 1) and at and text.tokens[at - 1].form == "int":
             value = text.tokens[at - 1].value or 99

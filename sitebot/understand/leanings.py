@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Plain cases that any foreman would settle at a glance: each lifts one act over the model's score.
 
 A leaning is only for texts that tell something; what asks, plans or supposes is left to the model.
@@ -26,32 +27,57 @@ _NOT_THAT = re.compile(
 _HARMED = re.compile(
     r" (nails?|screws?|rebar|rod|bar|drilled|crushed|chewed|ripped|torn|tore|folded|snagged|slag|stepped|stomped|drove|ran over|backed|cut a notch|notched?|spilled|punctured|tie wire|melted a|hole burnt|bucket|skid steer|excavator|split down|clavos?|clavaron|varilla|tajo|rajo|desgarro|aplast\w+|tronaron|agujero|machuco|escoria|pisaron|le cayo|le metieron|le pasaron|amanecio|corte de cutter) "
 )
-_MADE_AGAIN = re.compile(r" (redid|redone|rewelded|re done|redo of|cut out|chopped out|rehic\w+|rehech\w+|repetimos|repetido|retrabajo|rework|replaced|replacement|done over|did \S+ \S+ over|made again|second go at|vueltos? a soldar|volvi a hacer|tore \S+ out|still the old|not touched|nobody has touched|have not fixed|no hemos tocado|hay que repetirlo|rehagan) ")
+_MADE_AGAIN = re.compile(
+    r" (redid|redone|rewelded|re done|redo of|cut out|chopped out|rehic\w+|rehech\w+|repetimos|repetido|retrabajo|rework|replaced|replacement|done over|did \S+ \S+ over|made again|second go at|vueltos? a soldar|volvi a hacer|tore \S+ out|still the old|not touched|nobody has touched|have not fixed|no hemos tocado|hay que repetirlo|rehagan) "
+)
 
 
 def _iron(text: Text, context: Context, row: str) -> bool:
     event = iron_event(text)
     named = bool(text.of("iron")) or text.has("iron_noun") or text.has("cover_noun")
-    if named_kinds(text) and text.has("made") or text.of("amp", "volt", "watt", "gauge") or re.search(r" (toques|tingles?|tingle|shock\w*|zapped|calambre) ", row):
+    if (
+        (named_kinds(text) and text.has("made"))
+        or text.of("amp", "volt", "watt", "gauge")
+        or re.search(r" (toques|tingles?|tingle|shock\w*|zapped|calambre) ", row)
+    ):
         return False
-    return event in {"unplugged", "plugged_in", "cover_changed", "fault"} and (named or event == "unplugged" and " unplug" in row)
+    return event in {"unplugged", "plugged_in", "cover_changed", "fault"} and (
+        named or (event == "unplugged" and " unplug" in row)
+    )
 
 
 def _reading(text: Text, context: Context, row: str) -> bool:
-    return bool(text.of("temp")) and (bool(text.of("iron")) or text.has("iron_noun") or " pyro " in row) and not splice_rows(text) and not named_kinds(text) and not text.has("made")
+    return (
+        bool(text.of("temp"))
+        and (bool(text.of("iron")) or text.has("iron_noun") or " pyro " in row)
+        and not splice_rows(text)
+        and not named_kinds(text)
+        and not text.has("made")
+    )
 
 
 def _damage(text: Text, context: Context, row: str) -> bool:
-    harmed = bool(_HARMED.search(row)) and not text.has("sample") and not text.has("cover_noun") and not text.has("iron_noun")
+    harmed = (
+        bool(_HARMED.search(row))
+        and not text.has("sample")
+        and not text.has("cover_noun")
+        and not text.has("iron_noun")
+    )
     return harmed and bool(splice_rows(text) or text.of("place")) and not text.has("release")
 
 
 def _amend(text: Text, context: Context, row: str) -> bool:
-    return bool(_NOT_THAT.search(row)) and bool(text.of("n", "temp", "iron", "place", "time", "len") or text.has("last_one")) and not text.has("sample")
+    return (
+        bool(_NOT_THAT.search(row))
+        and bool(text.of("n", "temp", "iron", "place", "time", "len") or text.has("last_one"))
+        and not text.has("sample")
+    )
 
 
 def _void(text: Text, context: Context, row: str) -> bool:
-    return bool(re.search(r" (void|delete|scratch|undo|borra\w*|anula\w*|quita\w*|bin|erase) ", row)) and (bool(splice_rows(text)) or text.has("last_one"))
+    return bool(re.search(r" (void|delete|scratch|undo|borra\w*|anula\w*|quita\w*|bin|erase) ", row)) and (
+        bool(splice_rows(text)) or text.has("last_one")
+    )
 
 
 def _rework(text: Text, context: Context, row: str) -> bool:
@@ -65,25 +91,60 @@ def _sample(text: Text, context: Context, row: str) -> bool:
 
 def _inspector(text: Text, context: Context, row: str) -> bool:
     keys = {k for _, k in weighed(row)}
-    return context.role == "inspector" and bool(keys & {"accept", "reject"}) and bool(splice_rows(text)) and not _NOT_THAT.search(row)
+    return (
+        context.role == "inspector"
+        and bool(keys & {"accept", "reject"})
+        and bool(splice_rows(text))
+        and not _NOT_THAT.search(row)
+    )
 
 
 def _passed_on(text: Text, context: Context, row: str) -> bool:
     keys = {k for _, k in weighed(row)}
-    return context.role != "inspector" and is_relayed(text, context) and bool(keys & {"accept", "reject", "poor", "fine", "not"}) and bool(splice_rows(text)) and not _MADE_AGAIN.search(row)
+    return (
+        context.role != "inspector"
+        and is_relayed(text, context)
+        and bool(keys & {"accept", "reject", "poor", "fine", "not"})
+        and bool(splice_rows(text))
+        and not _MADE_AGAIN.search(row)
+    )
 
 
 def _pour(text: Text, context: Context, row: str) -> bool:
-    return bool(text.of("place")) and bool(text.of("date", "time")) and bool(re.search(r" (pour|pouring|poured|concrete|trucks?|pump|colado|colamos|cuelan|vacian|hormigonado|vaciado|mixer|goes in) ", row)) and not text.has("release") and not named_kinds(text)
+    return (
+        bool(text.of("place"))
+        and bool(text.of("date", "time"))
+        and bool(
+            re.search(
+                r" (pour|pouring|poured|concrete|trucks?|pump|colado|colamos|cuelan|vacian|hormigonado|vaciado|mixer|goes in) ",
+                row,
+            )
+        )
+        and not text.has("release")
+        and not named_kinds(text)
+    )
 
 
 def _release(text: Text, context: Context, row: str) -> bool:
-    return bool(text.of("place")) and bool(re.search(r" (released|releasing|pour release|liberado|liberada|libero|liberacion|autorizado el (vaciado|colado)) ", row))
+    return bool(text.of("place")) and bool(
+        re.search(
+            r" (released|releasing|pour release|liberado|liberada|libero|liberacion|autorizado el (vaciado|colado)) ",
+            row,
+        )
+    )
 
 
 def _made(text: Text, context: Context, row: str) -> bool:
     told = text.has("made") and (bool(splice_rows(text)) or any(k.count for k in named_kinds(text)))
-    return told and not is_planned(text) and not text.has("sample") and not text.has("others_work") and not _NOT_THAT.search(row) and not {k for _, k in weighed(row)} & {"accept", "reject"} and not _MADE_AGAIN.search(row)
+    return (
+        told
+        and not is_planned(text)
+        and not text.has("sample")
+        and not text.has("others_work")
+        and not _NOT_THAT.search(row)
+        and not {k for _, k in weighed(row)} & {"accept", "reject"}
+        and not _MADE_AGAIN.search(row)
+    )
 
 
 LEANINGS: tuple[tuple[str, Leaning, float], ...] = (

@@ -66,7 +66,7 @@ def each_pattern(key: str) -> tuple[re.Pattern[str], ...]:
 
 
 @cache
-def keys() -> tuple[str, ...]:
+def all_keys() -> tuple[str, ...]:
     """All meanings, sorted."""
     return tuple(sorted(phrases()))
 

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Further matters in one message: "3 butts on wall 7, and iron 1 is unplugged now".
 
 A clause that carries its own strict cue is read by itself; what is left is the chief matter.
@@ -9,11 +10,11 @@ import re
 from collections.abc import Callable
 
 from sitebot.understand.clauses import clauses, part, sentences
+from sitebot.understand.context import Context
 from sitebot.understand.facts.inspections import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.facts.work import iron_event
-from sitebot.understand.context import Context
 from sitebot.understand.marks import Text
 
 Cue = Callable[[Text, Context], bool]
@@ -21,63 +22,126 @@ Cue = Callable[[Text, Context], bool]
 
 def _iron(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    named = text.of("iron") or text.has("iron_noun") or text.has("cover_noun") or re.search(r" (everything|breaker|cord|la <n>) ", row)
+    named = (
+        text.of("iron")
+        or text.has("iron_noun")
+        or text.has("cover_noun")
+        or re.search(r" (everything|breaker|cord|la <n>) ", row)
+    )
     event = iron_event(text)
     plain = event == "unplugged" and re.search(r" (unplug\w*|desconect\w*|desenchuf\w*|shut down) ", row)
     if re.search(r" (nobody|todavia no|aun no|before) ", row):
         return False
-    if text.has("made") and (named_kinds(text) or re.search(r" <n> (more )?(made|done|welded|in|butts|splices|empalmes) ", row)):
+    if text.has("made") and (
+        named_kinds(text) or re.search(r" <n> (more )?(made|done|welded|in|butts|splices|empalmes) ", row)
+    ):
         return False
-    return bool(event in {"unplugged", "fault", "cover_changed", "plugged_in"} and (named or plain) or event == "hot" and text.of("iron") and not text.has("sample"))
+    return bool(
+        (event in {"unplugged", "fault", "cover_changed", "plugged_in"} and (named or plain))
+        or (event == "hot" and text.of("iron") and not text.has("sample"))
+    )
 
 
 def _rework(text: Text, context: Context) -> bool:
-    return bool(re.search(r" (redid|redo|redone|rewelded|re welded|rehice|rehicimos|repetimos|redo of|cut out|chopped|replaced) ", text.row()[0])) and bool(splice_rows(text)) and not text.has("question_start")
+    return (
+        bool(
+            re.search(
+                r" (redid|redo|redone|rewelded|re welded|rehice|rehicimos|repetimos|redo of|cut out|chopped|replaced) ",
+                text.row()[0],
+            )
+        )
+        and bool(splice_rows(text))
+        and not text.has("question_start")
+    )
 
 
 def _void(text: Text, context: Context) -> bool:
-    return bool(re.search(r" (void|delete|scratch|borra|anula|quita|strike) ", text.row()[0])) and bool(splice_rows(text))
+    return bool(re.search(r" (void|delete|scratch|borra|anula|quita|strike) ", text.row()[0])) and bool(
+        splice_rows(text)
+    )
 
 
 def _verdict(text: Text, context: Context) -> bool:
     said = text.row()[0]
-    return context.role != "inspector" and is_relayed(text, context) and bool(verdict_of(said)) and bool(splice_rows(text)) and not said.rstrip().endswith("?")
+    return (
+        context.role != "inspector"
+        and is_relayed(text, context)
+        and bool(verdict_of(said))
+        and bool(splice_rows(text))
+        and not said.rstrip().endswith("?")
+    )
 
 
 def _sample(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    return text.has("sample") and bool(text.has("good_word") or text.has("bad_word")) and not row.rstrip().endswith("?") and not re.search(r" (scrap one|not counting|counted the sample) ", row)
+    return (
+        text.has("sample")
+        and bool(text.has("good_word") or text.has("bad_word"))
+        and not row.rstrip().endswith("?")
+        and not re.search(r" (scrap one|not counting|counted the sample) ", row)
+    )
 
 
 def _damage(text: Text, context: Context) -> bool:
-    return text.has("damage") and bool(splice_rows(text) or text.of("place")) and not text.has("cover_noun") and not text.has("rework")
+    return (
+        text.has("damage")
+        and bool(splice_rows(text) or text.of("place"))
+        and not text.has("cover_noun")
+        and not text.has("rework")
+    )
 
 
 def _tally(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    return bool(re.match(r" (what is that put us|how many|cuantos|cuantas|cuales|what does that make|que total|cuanto llevamos)", row))
+    return bool(
+        re.match(
+            r" (what is that put us|how many|cuantos|cuantas|cuales|what does that make|que total|cuanto llevamos)", row
+        )
+    )
 
 
 def _pour(text: Text, context: Context) -> bool:
-    return text.has("pour") and bool(re.search(r" (can we|ya le podemos|se puede|podemos|ok to|ready to|clear to|good to) ", text.row()[0]))
+    return text.has("pour") and bool(
+        re.search(r" (can we|ya le podemos|se puede|podemos|ok to|ready to|clear to|good to) ", text.row()[0])
+    )
 
 
 def _day(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    return bool(text.of("date") or re.search(r" (tomorrow|manana) ", row)) and bool(re.search(r" (start|rolling|entra|llega|arranca\w*|entran|for us|be set up|back at|set up by|they start|empezamos) ", row)) and bool(text.of("time", "n"))
+    return (
+        bool(text.of("date") or re.search(r" (tomorrow|manana) ", row))
+        and bool(
+            re.search(
+                r" (start|rolling|entra|llega|arranca\w*|entran|for us|be set up|back at|set up by|they start|empezamos) ",
+                row,
+            )
+        )
+        and bool(text.of("time", "n"))
+    )
 
 
 def _left(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    return bool(re.search(r" (<n> (more )?(to go|left|to weld|still to weld)|(remain|nos faltan|faltan|le faltan|the other|los otros|should have the other) <n>|<n> .*still to weld) ", row))
+    return bool(
+        re.search(
+            r" (<n> (more )?(to go|left|to weld|still to weld)|(remain|nos faltan|faltan|le faltan|the other|los otros|should have the other) <n>|<n> .*still to weld) ",
+            row,
+        )
+    )
 
 
 def _pour_plan(text: Text, context: Context) -> bool:
-    return bool(text.of("date")) and bool(re.search(r" (getting poured|poured|cuelan|they pour|colamos|vacian|hormigonamos) ", text.row()[0]))
+    return bool(text.of("date")) and bool(
+        re.search(r" (getting poured|poured|cuelan|they pour|colamos|vacian|hormigonamos) ", text.row()[0])
+    )
 
 
 def _release(text: Text, context: Context) -> bool:
-    return bool(re.search(r" (is released|liberado el colado|pour released|released for concrete|libero el colado) ", text.row()[0])) and bool(text.of("place"))
+    return bool(
+        re.search(
+            r" (is released|liberado el colado|pour released|released for concrete|libero el colado) ", text.row()[0]
+        )
+    ) and bool(text.of("place"))
 
 
 CUES: dict[str, Cue] = {
@@ -100,7 +164,9 @@ def own(act: str, text: Text, context: Context) -> bool:
     """Whether what is left when a clause is taken out still has a matter of this act."""
     row = text.row()[0]
     if act == "report_splices":
-        return bool(splice_rows(text) or named_kinds(text) or text.of("n")) and (text.has("made") or text.has("log_it") or bool(named_kinds(text)) or text.has("splice_noun"))
+        return bool(splice_rows(text) or named_kinds(text) or text.of("n")) and (
+            text.has("made") or text.has("log_it") or bool(named_kinds(text)) or text.has("splice_noun")
+        )
     if act == "report_inspection":
         return bool(verdict_of(row)) and bool(splice_rows(text) or text.of("place"))
     if act == "amend":

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """The linear model that weighs which act a text is: one weight per feature and act, read from one packed file.
 
 It only scores; thresholds and what follows from doubt are in choose.py. No library is needed to run it.
@@ -63,5 +64,12 @@ def packed() -> Linear:
 def pack(model: Linear, path: Path = PACKED) -> None:
     """Write a model so that the same model gives the same bytes."""
     names = sorted(model.index, key=model.index.__getitem__)
-    data = {"acts": model.acts, "features": names, "weights": model.weights.hex(), "scale": model.scale, "bias": model.bias, "words": model.words}
+    data = {
+        "acts": model.acts,
+        "features": names,
+        "weights": model.weights.hex(),
+        "scale": model.scale,
+        "bias": model.bias,
+        "words": model.words,
+    }
     path.write_bytes(gzip.compress(json.dumps(data).encode(), 9, mtime=0))

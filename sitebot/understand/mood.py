@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """How a text is meant: asked, told, planned, supposed, or said of somebody else's work."""
 
 from __future__ import annotations
@@ -28,8 +29,12 @@ _INSIDE = re.compile(
     r"whose|hot enough|wait or|keep going or|(can|will|could) (she|he|it|they)|a time (i|we) can|ready yet|look up|read me back|list of|status|number for|tell him|does anybody|has (anybody|every)|did (it|he|she|they|we|that)|que falta|q le falta|que le falta|falta algo|todo en orden) "
 )
 #: Sentences that look like questions and tell.
-_TELLS = re.compile(r"^ ?(can you (log|put|add|mark)|would you (log|put|void|mark)|will (redo|do|be)|who welded these|is mistake|que se (rehaga|cuele)|cuando terminen|will you|can (u|you) (log|put)|hey this is|what a)\b")
-_SUPPOSED = re.compile(r" (if|say|suppose|supposing|hypothetical\w*|what if|had we|si (sacamos|mañana|manana|hacemos|metemos|la|junto|nomas|le)|y si|imagine|would be|digamos|supongamos) ")
+_TELLS = re.compile(
+    r"^ ?(can you (log|put|add|mark)|would you (log|put|void|mark)|will (redo|do|be)|who welded these|is mistake|que se (rehaga|cuele)|cuando terminen|will you|can (u|you) (log|put)|hey this is|what a)\b"
+)
+_SUPPOSED = re.compile(
+    r" (if|say|suppose|supposing|hypothetical\w*|what if|had we|si (sacamos|mañana|manana|hacemos|metemos|la|junto|nomas|le)|y si|imagine|would be|digamos|supongamos) "
+)
 _PLANNED = re.compile(
     r" (going to|will|fixing to|fixin to|about to|plan|planned|supposed to|want to|want|wants|need|needs|left|to go|remain\w*|backlog|still to|yet to|hopefully|ideally|aiming|could prob|schedule|shows|says|balance|missing|in the morning|first thing|have to wait|halfway|almost|not started|has not started|not yet|clamped|dry fitted|cutting the ends|right now|not done|do not log|"
     r"faltan?|quedan?|pendientes?|por (hacer|soldar|weldear)|vamos a|voy a|hay que|tenemos que|quiere que|queremos|necesito|ocupo|segun el plano|plan de|a ver si|casi|a la mitad|sin soldar|estoy calentando|para (el|manana)|metemos|haremos|hacemos|deberian|entregar|siguen abiertos|los pasamos|cuando terminen|pon en la lista|si dios quiere) "
@@ -50,7 +55,9 @@ def _asks(text: Text, marked: bool) -> bool:
 
 def told_sentences(text: Text) -> list[tuple[int, int]]:
     """The sentences that do not ask."""
-    return [(s, e) for s, e in sentences(text) if not _asks(part(text, s, e), e < len(text.tokens) and text.word(e) == "?")]
+    return [
+        (s, e) for s, e in sentences(text) if not _asks(part(text, s, e), e < len(text.tokens) and text.word(e) == "?")
+    ]
 
 
 def is_supposed(text: Text) -> bool:

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Numbers written in letters, English and Spanish: "three seventy five", "ciento ochenta y cinco", "un dieciseisavo".
 
 Works on tokens; what a number stands for is told elsewhere.
@@ -15,7 +16,7 @@ _UNITS = {
     "ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17,
     "eighteen": 18, "nineteen": 19,
     "uno": 1, "una": 1, "un": 1, "dos": 2, "tres": 3, "cuatro": 4, "cinco": 5, "seis": 6, "siete": 7, "ocho": 8,
-    "nueve": 9, "diez": 10, "nuebe": 9, "sinco": 5, "ocho": 8, "dies": 10, "dose": 12, "trese": 13, "catorse": 14, "quinse": 15, "once": 11, "doce": 12, "trece": 13, "catorce": 14, "quince": 15, "dieciseis": 16,
+    "nueve": 9, "diez": 10, "nuebe": 9, "sinco": 5, "dies": 10, "dose": 12, "trese": 13, "catorse": 14, "quinse": 15, "once": 11, "doce": 12, "trece": 13, "catorce": 14, "quince": 15, "dieciseis": 16,
     "diecisiete": 17, "dieciocho": 18, "diecinueve": 19, "veintiuno": 21, "veintiuna": 21, "veintiun": 21, "veintidos": 22,
     "veintitres": 23, "veinticuatro": 24, "veinticinco": 25, "veintiseis": 26, "veintisiete": 27, "veintiocho": 28,
     "veintinueve": 29,
@@ -25,8 +26,21 @@ _TENS = {
     "ninety": 90, "veinte": 20, "treinta": 30, "cuarenta": 40, "cincuenta": 50, "sesenta": 60, "setenta": 70,
     "ochenta": 80, "noventa": 90,
 }  # fmt: skip
-_JOINED = re.compile(r"(veint|treint|trent|cuarent|cincuent|sincuent|sesent|setent|ochent|novent)(?:a|e)?(?:y|i|ai|ay)(un|uno|una|dos|tres|cuatro|cinco|sinco|seis|siete|ocho|nueve)")
-_STEMS = {"veint": 20, "treint": 30, "trent": 30, "cuarent": 40, "cincuent": 50, "sincuent": 50, "sesent": 60, "setent": 70, "ochent": 80, "novent": 90}
+_JOINED = re.compile(
+    r"(veint|treint|trent|cuarent|cincuent|sincuent|sesent|setent|ochent|novent)(?:a|e)?(?:y|i|ai|ay)(un|uno|una|dos|tres|cuatro|cinco|sinco|seis|siete|ocho|nueve)"
+)
+_STEMS = {
+    "veint": 20,
+    "treint": 30,
+    "trent": 30,
+    "cuarent": 40,
+    "cincuent": 50,
+    "sincuent": 50,
+    "sesent": 60,
+    "setent": 70,
+    "ochent": 80,
+    "novent": 90,
+}
 #: Parts of a whole: "un octavo", "tres dieciseisavos", "five thirty-seconds".
 _PARTS = {
     "half": 2, "halves": 2, "quarter": 4, "quarters": 4, "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16, "medio": 2, "media": 2, "cuarto": 4,
@@ -45,29 +59,48 @@ _COUNTING = {
     "had", "zapped", "took", "welded", "done", ".", "splice", "num", "wall", "lift", "pour", "bay", "slab", "at", "or", "-", "than", "(", "section", "to",
     "on", "plancha", "hit", "knocked", "need", "needs", "missing", "for", "is", "was", "joint", "weld", "cock", "have", "stuck", "in", "of",
 }  # fmt: skip
-NUMBER_WORDS = frozenset(_UNITS) | frozenset(_TENS) | frozenset(_HUNDREDS) | frozenset(_DOZENS) | {"half", "medio", "media", "couple", "pair", "par"}
+NUMBER_WORDS = (
+    frozenset(_UNITS)
+    | frozenset(_TENS)
+    | frozenset(_HUNDREDS)
+    | frozenset(_DOZENS)
+    | {"half", "medio", "media", "couple", "pair", "par"}
+)
 
 
 def _fraction(tokens: list[Token], at: int) -> tuple[float, int]:
-    """"un octavo", "tres dieciseisavos", "a sixteenth", "an eighth of": value and length."""
+    """ "un octavo", "tres dieciseisavos", "a sixteenth", "an eighth of": value and length."""
     first, second = _word(tokens, at), _word(tokens, at + 1)
     lead = 1 if first in {"a", "an", "un", "una", "one"} else _UNITS.get(first, 0)
     if first == "treinta" and _word(tokens, at + 1) in {"y", "i"}:
         return 0, 0
     size = 2
-    if lead and second in {"treinta", "thirty"} and (_word(tokens, at + 2) in {"y", "i", "-"}) and _word(tokens, at + 3) in {"dosavo", "dosavos", "second", "seconds"}:
+    if (
+        lead
+        and second in {"treinta", "thirty"}
+        and (_word(tokens, at + 2) in {"y", "i", "-"})
+        and _word(tokens, at + 3) in {"dosavo", "dosavos", "second", "seconds"}
+    ):
         return lead / 32, 4
     if lead and second == "thirty" and _word(tokens, at + 2) in {"second", "seconds"}:
         return lead / 32, 3
     part = _PARTS.get(second, 0)
-    if not lead or not part or part in {2, 4} and not _measured(tokens, at + size, part, first) or part == 5 and second in {"quinto", "quintos"}:
+    if (
+        not lead
+        or not part
+        or (part in {2, 4} and not _measured(tokens, at + size, part, first))
+        or (part == 5 and second in {"quinto", "quintos"})
+    ):
         return 0, 0
     return lead / part, size
 
 
 def _measured(tokens: list[Token], at: int, part: int, lead: str) -> bool:
     """A half or a quarter is a measure only before inch, pulgada ..."""
-    return any(_word(tokens, at + i) in {"inch", "pulgada", "pulgadas", "pulg", "in", "milimetro", "mm", "inches"} for i in range(3))
+    return any(
+        _word(tokens, at + i) in {"inch", "pulgada", "pulgadas", "pulg", "in", "milimetro", "mm", "inches"}
+        for i in range(3)
+    )
 
 
 def number_words(tokens: list[Token]) -> list[Token]:
@@ -77,7 +110,16 @@ def number_words(tokens: list[Token]) -> list[Token]:
     while at < len(tokens):
         part, size = _fraction(tokens, at)
         if size:
-            out.append(Token(" ".join(t.raw for t in tokens[at : at + size]), tokens[at].word, "fraction", part, True, tokens[at].glued))
+            out.append(
+                Token(
+                    " ".join(t.raw for t in tokens[at : at + size]),
+                    tokens[at].word,
+                    "fraction",
+                    part,
+                    True,
+                    tokens[at].glued,
+                )
+            )
             at += size
             continue
         if (unit := _half_unit(tokens, at)) is not None:
@@ -99,11 +141,18 @@ def number_words(tokens: list[Token]) -> list[Token]:
     return out
 
 
-_HALVES = {"pulgada": "media", "pulgadas": "media", "milimetro": "medio", "centimetro": "medio", "inch": "half", "mm": "medio"}
+_HALVES = {
+    "pulgada": "media",
+    "pulgadas": "media",
+    "milimetro": "medio",
+    "centimetro": "medio",
+    "inch": "half",
+    "mm": "medio",
+}
 
 
 def _half_unit(tokens: list[Token], at: int) -> list[Token] | None:
-    """"media pulgada", "medio milimetro", "half inch": 0.5 of the unit."""
+    """ "media pulgada", "medio milimetro", "half inch": 0.5 of the unit."""
     first, second = _word(tokens, at), _word(tokens, at + 1)
     if second in _HALVES and first in {"media", "medio", "half"}:
         return [Token(tokens[at].raw, first, "fraction", 0.5, True, tokens[at].glued), tokens[at + 1]]
@@ -125,15 +174,35 @@ def _is_pronoun(tokens: list[Token], at: int, length: int) -> bool:
     before = tokens[at - 1].word if at else ""
     after = tokens[at + 1].word if at + 1 < len(tokens) else ""
     if word == "one":
-        if after in {"laying", "standing", "tee", "butt", "cross", "flat", "edge", "corner", "wye", "splice", "on", "more", "at"}:
+        if after in {
+            "laying",
+            "standing",
+            "tee",
+            "butt",
+            "cross",
+            "flat",
+            "edge",
+            "corner",
+            "wye",
+            "splice",
+            "on",
+            "more",
+            "at",
+        }:
             return before in {"that", "this", "last", "the"}
-        return before not in _COUNTING or after in {"of", "side", "end", "edge", "leg", "spot", "lip", "cut", "line"} or before in {"of", "is", "was", "to"} and after in {"", ".", ","}
+        return (
+            before not in _COUNTING
+            or after in {"of", "side", "end", "edge", "leg", "spot", "lip", "cut", "line"}
+            or (before in {"of", "is", "was", "to"} and after in {"", ".", ","})
+        )
     if word == "once":
-        return before not in {"las", "los", "el"} and not after.startswith(("empalm", "pega", "sold", "recto", "tope", "junt"))
+        return before not in {"las", "los", "el"} and not after.startswith(
+            ("empalm", "pega", "sold", "recto", "tope", "junt")
+        )
     if word == "oh":
         return True
     if word == "uno":
-        return before in {"cada", "hay"} or before in {"de", "en"} and after in {"y", "", "el"}
+        return before in {"cada", "hay"} or (before in {"de", "en"} and after in {"y", "", "el"})
     return True
 
 
@@ -174,7 +243,14 @@ def _below_hundred(tokens: list[Token], at: int) -> tuple[int, int]:
 def _below_thousand(tokens: list[Token], at: int) -> tuple[float, int]:
     value, length = _below_hundred(tokens, at)
     word = _word(tokens, at + length)
-    if word in {"mil", "thousand"} and (length == 0 and word == "mil" and (at == 0 or tokens[at - 1].form == "word" and _word(tokens, at - 1) not in {"twelve", "a"}) or 0 < value < 100):
+    if word in {"mil", "thousand"} and (
+        (
+            length == 0
+            and word == "mil"
+            and (at == 0 or (tokens[at - 1].form == "word" and _word(tokens, at - 1) not in {"twelve", "a"}))
+        )
+        or 0 < value < 100
+    ):
         more, size = _below_thousand(tokens, at + length + 1)
         return (value or 1) * 1000 + (more if size else 0), length + 1 + size
     if word in _HUNDREDS and (length == 0 or value < 10) and _word(tokens, at - 1) != "por":

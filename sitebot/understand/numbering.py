@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Splice numbers: ranges, rows and exceptions, told from counts.
 
 Plain numbers that no other station took arrive here. Whether a row of numbers is a verdict or a report is told by the act.
@@ -10,7 +11,38 @@ from dataclasses import dataclass
 from sitebot.understand.marks import Mark, Text
 
 _TO = {"-", "to", "thru", "through", "al", "a", "hasta", "until", "till", "thr", "throu"}
-_SIGNS = {"#", "no", "nos", "number", "numbers", "splice", "splices", "weld", "welds", "empalme", "empalmes", "numero", "numeros", "joint", "joints", "el", "la", "los", "las", "al", "del", "num", ".", "s", "union", "junta", "juntas", "lo", "soldadura", "soldaduras"}
+_SIGNS = {
+    "#",
+    "no",
+    "nos",
+    "number",
+    "numbers",
+    "splice",
+    "splices",
+    "weld",
+    "welds",
+    "empalme",
+    "empalmes",
+    "numero",
+    "numeros",
+    "joint",
+    "joints",
+    "el",
+    "la",
+    "los",
+    "las",
+    "al",
+    "del",
+    "num",
+    ".",
+    "s",
+    "union",
+    "junta",
+    "juntas",
+    "lo",
+    "soldadura",
+    "soldaduras",
+}
 _STRONG = {"#", "number", "numbers", "splice", "numero", "num", "nos", "empalme", "weld"}
 #: Numbers that come in rows with one of these between them belong together.
 LINKS = {",", "and", "y", "e", "&", "+", "/", "plus", "or"}
@@ -71,7 +103,9 @@ def _sign_before(text: Text, at: int) -> tuple[int, bool]:
     while text.word(start - 1) in _SIGNS and text.free(start - 1) and start - 1 >= 0:
         if text.word(start - 1) == "no" and text.spanish and text.word(start) != ".":
             break
-        if text.word(start - 1) == "." and text.word(start - 2) not in {"no", "nos", "num"} or text.word(start - 1) == "s" and text.word(start - 2) != "#":
+        if (text.word(start - 1) == "." and text.word(start - 2) not in {"no", "nos", "num"}) or (
+            text.word(start - 1) == "s" and text.word(start - 2) != "#"
+        ):
             break
         start -= 1
     words = [text.word(i) for i in range(start, at)]
@@ -110,7 +144,7 @@ def _numbers(mark: Mark) -> list[int]:
 def _linked(text: Text, end: int, start: int) -> bool:
     """Nothing but links and signs between two numbers."""
     between = [text.word(i) for i in range(end, start)]
-    if "no" in between and text.spanish or "." in between and "no" not in between and "nos" not in between:
+    if ("no" in between and text.spanish) or ("." in between and "no" not in between and "nos" not in between):
         return False
     if text.tokens[end - 1].spelled != text.tokens[start].spelled and between:
         return False
@@ -122,7 +156,10 @@ def excepted(text: Text) -> tuple[list[int], int]:
     text_row, places = text.row()
     import re
 
-    match = re.search(r" (except|excepting|but not|all but|bar|minus|skipping|not counting|apart from|other than|besides|menos|salvo|excepto|quitando|fuera de) (for |the |el |la |los |numbers? |# |splice |nos? )*(<n>|<range>)", text_row)
+    match = re.search(
+        r" (except|excepting|but not|all but|bar|minus|skipping|not counting|apart from|other than|besides|menos|salvo|excepto|quitando|fuera de) (for |the |el |la |los |numbers? |# |splice |nos? )*(<n>|<range>)",
+        text_row,
+    )
     if not match:
         return [], -1
     start = places[match.start() + 1]

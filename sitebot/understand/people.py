@@ -18,8 +18,58 @@ _AND = {"and", "y", "&", "+", "/", "e", "plus", ","}
 _WITH = {"with", "con", "w", "c", "along"}
 _BY = {"by", "por"}
 _TITLES = {"don", "mr", "senor", "el", "mi", "primo", "la", "new", "fella", "the"}
-_WORKED = {"ran", "did", "on", "held", "was", "were", "at", "al", "a", "la", "hizo", "lo", "los", "soldo", "pego", "sacaron", "hicieron", "made", "got", "solo", "over", "took", "on", "over", "welded", "helped", "wants", "is", "r", "went", "takes", "leads", "out", "in", ":", ",", "."}
-_NEVER = {"grid", "iron", "inspector", "qc", "lead", "super", "crew", "line", "boss", "foreman", "sunday", "monday", "lunch"}
+_WORKED = {
+    "ran",
+    "did",
+    "on",
+    "held",
+    "was",
+    "were",
+    "at",
+    "al",
+    "a",
+    "la",
+    "hizo",
+    "lo",
+    "los",
+    "soldo",
+    "pego",
+    "sacaron",
+    "hicieron",
+    "made",
+    "got",
+    "solo",
+    "over",
+    "took",
+    "welded",
+    "helped",
+    "wants",
+    "is",
+    "r",
+    "went",
+    "takes",
+    "leads",
+    "out",
+    "in",
+    ":",
+    ",",
+    ".",
+}
+_NEVER = {
+    "grid",
+    "iron",
+    "inspector",
+    "qc",
+    "lead",
+    "super",
+    "crew",
+    "line",
+    "boss",
+    "foreman",
+    "sunday",
+    "monday",
+    "lunch",
+}
 
 
 @cache
@@ -57,7 +107,26 @@ class People:
             return False
         if token.word in self.known or fold(token.raw) in self.known:
             return True
-        if token.word in given_names() and token.word not in {"will", "mark", "sue", "dot", "bill", "don", "al", "mo", "gene", "rex", "pat", "lee", "grace", "hope", "sal", "van", "tin", "al", "sur"}:
+        if token.word in given_names() and token.word not in {
+            "will",
+            "mark",
+            "sue",
+            "dot",
+            "bill",
+            "don",
+            "al",
+            "mo",
+            "gene",
+            "rex",
+            "pat",
+            "lee",
+            "grace",
+            "hope",
+            "sal",
+            "van",
+            "tin",
+            "sur",
+        }:
             return True
         if token.word in given_names() and (token.raw[0].isupper() or linked):
             return True
@@ -65,7 +134,7 @@ class People:
             return False
         first = at == 0 or self.text.word(at - 1) in {".", "!", "?", "\n"}
         capital = token.raw[0].isupper() and not token.raw.isupper()
-        return (capital and not first) or linked and not token.word.endswith(("ing", "ed"))
+        return (capital and not first) or (linked and not token.word.endswith(("ing", "ed")))
 
     def shown(self, at: int) -> str:
         """The name as it is to be kept."""
@@ -103,7 +172,7 @@ class People:
 
     def _group(self, at: int) -> tuple[list[str], int]:
         before = self.text.word(at - 1)
-        linked = before in _WITH or self.text.word(at + 1) in _AND - {","} and self._person_after(at + 2)
+        linked = before in _WITH or (self.text.word(at + 1) in _AND - {","} and self._person_after(at + 2))
         end = self._person(at, bool(linked))
         if not end:
             return [], at + 1
@@ -118,14 +187,19 @@ class People:
         alone = len(names) == 1
         if alone and names == ["me"]:
             return [], at + 1
-        with_him = before in _WITH or before == "/" and self.text.word(at - 2) == "with"
+        with_him = before in _WITH or (before == "/" and self.text.word(at - 2) == "with")
         if with_him and "me" not in names and self.crew:
             names = ["me", *names]
         return names, end
 
     def _person_after(self, at: int) -> bool:
         word = self.text.word(at)
-        return word in _ME or word in given_names() or word in self.known or (0 <= at < len(self.text.tokens) and self.is_name(at))
+        return (
+            word in _ME
+            or word in given_names()
+            or word in self.known
+            or (0 <= at < len(self.text.tokens) and self.is_name(at))
+        )
 
     def _joint(self, at: int) -> int:
         words = [self.text.word(at + i) for i in range(2)]

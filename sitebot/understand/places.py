@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Where on the site: "wall B3", "the valve pit", "losa de techo", a bare "B3".
 
 With a gazetteer the site's own names come first; without one a place is whatever the text names as one.
@@ -5,6 +6,7 @@ With a gazetteer the site's own names come first; without one a place is whateve
 
 from __future__ import annotations
 
+import itertools
 import re
 
 from sitebot.understand import lexicon
@@ -14,7 +16,25 @@ from sitebot.understand.spelling import fold
 
 _CODE = re.compile(r"[a-z]{1,2}-?\d{1,3}[a-z]?|\d{1,2}[a-z]")
 _NOT_CODES = {"am", "pm"}
-_IN = {"on", "at", "in", "en", "del", "by", "up", "over", "near", "from", "for", "doon", "down", "inside", "onto", "of", "to"}
+_IN = {
+    "on",
+    "at",
+    "in",
+    "en",
+    "del",
+    "by",
+    "up",
+    "over",
+    "near",
+    "from",
+    "for",
+    "doon",
+    "down",
+    "inside",
+    "onto",
+    "of",
+    "to",
+}
 _ARTICLES = {"the", "el", "la", "los", "las", "da", "de", "di", "a", "t", "that"}
 _SPANISH_OF = {"de", "del"}
 
@@ -30,16 +50,27 @@ def mark_places(text: Text, gazetteer: Gazetteer) -> None:
         if text.free(start, end):
             _grow(text, start, end)
     for at, token in enumerate(text.tokens):
-        if token.form in {"code", "station"} and text.free(at) and _CODE.fullmatch(token.word.replace(" ", "")) and token.word not in _NOT_CODES:
+        if (
+            token.form in {"code", "station"}
+            and text.free(at)
+            and _CODE.fullmatch(token.word.replace(" ", ""))
+            and token.word not in _NOT_CODES
+        ):
             text.add("place", at, at + 1, token.raw)
     _elevations(text)
     _join(text)
 
 
 def _elevations(text: Text) -> None:
-    """"el. 142" is a height, no splice."""
+    """ "el. 142" is a height, no splice."""
     for at, token in enumerate(text.tokens[:-2]):
-        if token.word in {"el", "elev", "elevation"} and text.word(at + 1) == "." and text.tokens[at + 2].form == "int" and not text.spanish and text.free(at, at + 3):
+        if (
+            token.word in {"el", "elev", "elevation"}
+            and text.word(at + 1) == "."
+            and text.tokens[at + 2].form == "int"
+            and not text.spanish
+            and text.free(at, at + 3)
+        ):
             text.add("elev", at, at + 3, text.tokens[at + 2].value)
 
 
@@ -63,24 +94,80 @@ def _is_name(text: Text, at: int) -> bool:
         return True
     if token.form == "int" and (token.value or 0) < 1000:
         return _names_place(text, at)
-    return token.form == "word" and len(token.raw) == 1 and token.raw.lower() in "abcdefghijkpqrst" and (token.raw.isupper() and token.raw not in {"A", "I", "Y"} or token.raw.isupper() and text.word(at + 1) in {"", ",", ".", "on", "en", "me", ":", "and"} or token.raw.lower() not in {"a", "i", "y", "e", "o", "d", "r", "q", "k"} or token.raw == "a" and text.word(at + 1) in {",", ".", ""} ) and text.word(at + 1) not in {"<n>"}
+    return (
+        token.form == "word"
+        and len(token.raw) == 1
+        and token.raw.lower() in "abcdefghijkpqrst"
+        and (
+            (token.raw.isupper() and token.raw not in {"A", "I", "Y"})
+            or (token.raw.isupper() and text.word(at + 1) in {"", ",", ".", "on", "en", "me", ":", "and"})
+            or token.raw.lower() not in {"a", "i", "y", "e", "o", "d", "r", "q", "k"}
+            or (token.raw == "a" and text.word(at + 1) in {",", ".", ""})
+        )
+        and text.word(at + 1) not in {"<n>"}
+    )
 
 
-_COUNTED = {"butt", "butts", "tee", "tees", "corner", "corners", "more", "cross", "crosses", "straight", "straights", "flat", "edge", "splices", "empalmes", "rectos", "topes", "tes", "mas"}
+_COUNTED = {
+    "butt",
+    "butts",
+    "tee",
+    "tees",
+    "corner",
+    "corners",
+    "more",
+    "cross",
+    "crosses",
+    "straight",
+    "straights",
+    "flat",
+    "edge",
+    "splices",
+    "empalmes",
+    "rectos",
+    "topes",
+    "tes",
+    "mas",
+}
 
 
 def _names_place(text: Text, at: int) -> bool:
     token = text.tokens[at]
     after = text.word(at + 1)
-    if token.spelled and after in _COUNTED or after in {"am", "pm", "oclock", "degrees", "a.m", "o"}:
+    if (token.spelled and after in _COUNTED) or after in {"am", "pm", "oclock", "degrees", "a.m", "o"}:
         return False
-    if token.value in {90, 45, 135} and text.word(at - 2) in {"the", "al", "el"} and text.word(at - 1) in {"wall", "muro", "slab", "losa", "pared"}:
+    if (
+        token.value in {90, 45, 135}
+        and text.word(at - 2) in {"the", "al", "el"}
+        and text.word(at - 1) in {"wall", "muro", "slab", "losa", "pared"}
+    ):
         return False
     if 260 <= (token.value or 0) <= 480 and text.word(at - 1) not in {"nivel", "station", "sta", "el", "level"}:
         return False
-    if after in {"at", "on", "en", "in"} and (text.word(at + 2) in _words("place_before") or text.word(at + 2) in {"the", "el", "la"} and text.word(at + 3) in _words("place_noun") | _words("place_before")) and not text.word(at - 1) in {"wall", "slab", "pour", "muro", "losa"}:
+    if (
+        after in {"at", "on", "en", "in"}
+        and (
+            text.word(at + 2) in _words("place_before")
+            or (
+                text.word(at + 2) in {"the", "el", "la"}
+                and text.word(at + 3) in _words("place_noun") | _words("place_before")
+            )
+        )
+        and text.word(at - 1) not in {"wall", "slab", "pour", "muro", "losa"}
+    ):
         return False
-    if text.word(at - 1) in {"sump", "apron", "weir", "landing", "spillway", "culvert", "floor", "roof", "forebay", "side"} and after in _COUNTED | {"done"}:
+    if text.word(at - 1) in {
+        "sump",
+        "apron",
+        "weir",
+        "landing",
+        "spillway",
+        "culvert",
+        "floor",
+        "roof",
+        "forebay",
+        "side",
+    } and after in _COUNTED | {"done"}:
         return False
     return text.word(at - 1) not in {",", ".", ":"}
 
@@ -88,15 +175,28 @@ def _names_place(text: Text, at: int) -> bool:
 def _grow(text: Text, start: int, end: int) -> None:
     before, nouns = _words("place_before"), _words("place_noun")
     if text.word(start) in {"pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower"} and not (
-        _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in _words("compass") or text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado"}
+        _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in _words("compass") or (text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado"})
     ):  # fmt: skip
         return
-    if text.word(start) in {"junta", "joint", "section", "seccion"} and text.tokens[end].form == "int" if end < len(text.tokens) else False:
-        if text.word(start) in {"joint", "section"} or text.word(start - 1) not in {"en", "la"} or text.word(start - 1) == "la":
-            return
+    if (
+        text.word(start) in {"junta", "joint", "section", "seccion"} and text.tokens[end].form == "int"
+        if end < len(text.tokens)
+        else False
+    ) and (
+        text.word(start) in {"joint", "section"}
+        or text.word(start - 1) not in {"en", "la"}
+        or text.word(start - 1) == "la"
+    ):
+        return
     while (text.word(start - 1) in before or text.word(start - 1) in nouns) and text.free(start - 1) and start > 0:
         start -= 1
-    if text.word(start - 1) and len(text.word(start - 1)) == 1 and text.tokens[start - 1].form == "word" and text.word(end - 1) in {"row", "line"} and not _is_name(text, end):
+    if (
+        text.word(start - 1)
+        and len(text.word(start - 1)) == 1
+        and text.tokens[start - 1].form == "word"
+        and text.word(end - 1) in {"row", "line"}
+        and not _is_name(text, end)
+    ):
         start -= 1
     end = _right(text, end)
     text.add("place", start, end, _name(text, start, end))
@@ -104,6 +204,20 @@ def _grow(text: Text, start: int, end: int) -> None:
 
 def _name(text: Text, start: int, end: int) -> str:
     """The place as written, a number in letters as figures."""
+    for at in range(start, end):
+        token = text.tokens[at]
+        if (
+            token.form == "word"
+            and fold(token.raw) != token.word
+            and token.word in _words("place_noun") | _words("place_before") | _words("compass")
+        ):
+            shown = [
+                t.word
+                if t.form == "word" and t.word in _words("place_noun") | _words("place_before") | _words("compass")
+                else t.raw
+                for t in text.tokens[start:end]
+            ]
+            return " ".join(shown)
     last = text.tokens[end - 1]
     if last.spelled and last.value is not None:
         return f"{text.raw(start, end - 1)} {last.value:g}"
@@ -114,7 +228,12 @@ def _right(text: Text, end: int) -> int:
     """First token after the name."""
     if text.word(end) in {"no", "number", "num", "#"} and _is_name(text, end + 1) and text.word(end) != "no":
         return end + 2
-    if text.word(end) in _SPANISH_OF and text.word(end + 1) and text.free(end, end + 2) and text.tokens[end + 1].form == "word":
+    if (
+        text.word(end) in _SPANISH_OF
+        and text.word(end + 1)
+        and text.free(end, end + 2)
+        and text.tokens[end + 1].form == "word"
+    ):
         skip = 1 if text.word(end + 1) in _ARTICLES else 0
         after = end + 2 + skip
         if text.word(end + 1 + skip) not in _TIMES and len(text.word(end + 1 + skip)) > 3:
@@ -130,9 +249,9 @@ _TIMES = {"hoy", "ayer", "manana", "tarde", "noche", "semana", "lunes", "martes"
 
 
 def _join(text: Text) -> None:
-    """"spillway lift 2", "lock wall monolith 11": neighbours that name one place."""
+    """ "spillway lift 2", "lock wall monolith 11": neighbours that name one place."""
     marks = text.of("place")
-    for left, right in zip(marks, marks[1:], strict=False):
+    for left, right in itertools.pairwise(marks):
         if left.end == right.start and not re.search(r"\d$", left.raw) and left in text.marks and right in text.marks:
             text.drop(left)
             text.drop(right)

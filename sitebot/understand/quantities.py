@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Numbers with a unit: lengths, heats, shares, pulls, cords and currents, durations.
 
 Plain numbers stay plain; what they are for is told elsewhere. Heat is kept in Fahrenheit, as the record wants it.
@@ -15,7 +16,16 @@ LENGTHS = {
     "ft": "ft", "foot": "ft", "feet": "ft", "footer": "ft", "footers": "ft", "pies": "ft", "pie": "ft",
 }  # fmt: skip
 FEET_FOR = {"ft": 1.0, "m": 3.28084, "cm": 0.0328084, "in": 1 / 12, "mm": 0.00328084}
-_HEAT = {"f": "F", "fahrenheit": "F", "farenheit": "F", "c": "C", "celsius": "C", "centigrados": "C", "centigrade": "C", "centigrado": "C"}
+_HEAT = {
+    "f": "F",
+    "fahrenheit": "F",
+    "farenheit": "F",
+    "c": "C",
+    "celsius": "C",
+    "centigrados": "C",
+    "centigrade": "C",
+    "centigrado": "C",
+}
 _DEGREES = {"deg", "degs", "degree", "degrees", "grado", "grados", "°", "gr"}
 _OTHER = {
     "psi": ("pull", "psi"), "libras": ("pull", "psi"), "lbs": ("pull", "psi"), "milesimas": ("thou", "in"), "milesima": ("thou", "in"), "mils": ("thou", "in"), "thou": ("thou", "in"), "megapascales": ("pull", "MPa"), "megas": ("pull", "MPa"), "kilos": ("pull", "kg"), "kg": ("pull", "kg"), "kgf": ("pull", "kg"), "newtons": ("pull", "N"), "ciento": ("pct", "%"), "porciento": ("pct", "%"), "mpa": ("pull", "MPa"), "%": ("pct", "%"), "pct": ("pct", "%"), "percent": ("pct", "%"),
@@ -44,16 +54,25 @@ def mark_quantities(text: Text) -> None:
     for at, token in enumerate(text.tokens):
         if token.value is None or token.form == "ordinal" or not text.free(at):
             continue
-        _unit_before(text, at) or _shares(text, at) or _heat(text, at) or _length(text, at) or _other(text, at) or _fraction(text, at)
+        _unit_before(text, at) or _shares(text, at) or _heat(text, at) or _length(text, at) or _other(
+            text, at
+        ) or _fraction(text, at)
     _one_unit(text)
     _spoken_durations(text)
 
 
-_SINGULAR = {"milimetro": "mm", "pulgada": "in", "centimetro": "cm", "inch": "in", "millimeter": "mm", "millimetre": "mm"}
+_SINGULAR = {
+    "milimetro": "mm",
+    "pulgada": "in",
+    "centimetro": "cm",
+    "inch": "in",
+    "millimeter": "mm",
+    "millimetre": "mm",
+}
 
 
 def _one_unit(text: Text) -> None:
-    """"milimetro y medio", "una pulgada", "dos milimetros y medio": one of the unit, and a half."""
+    """ "milimetro y medio", "una pulgada", "dos milimetros y medio": one of the unit, and a half."""
     for at, token in enumerate(text.tokens):
         unit = _SINGULAR.get(token.word)
         half = text.word(at + 1) in {"y", "and"} and text.word(at + 2) in {"medio", "media", "half"}
@@ -80,7 +99,9 @@ def _unit_before(text: Text, at: int) -> bool:
     if text.word(at - 1) == "number" and text.word(at + 1) == "wire":
         text.add("gauge", at - 1, at + 2, text.tokens[at].value, "AWG")
         return True
-    if text.word(at - 1) in {"gauge", "calibre", "awg"} or (text.word(at - 2) in {"gauge", "calibre"} and text.word(at - 1) in {"no", "de"}):
+    if text.word(at - 1) in {"gauge", "calibre", "awg"} or (
+        text.word(at - 2) in {"gauge", "calibre"} and text.word(at - 1) in {"no", "de"}
+    ):
         text.add("gauge", at - 1, at + 1, text.tokens[at].value, "AWG")
         return True
     return False
@@ -88,7 +109,15 @@ def _unit_before(text: Text, at: int) -> bool:
 
 def _shares(text: Text, at: int) -> bool:
     words = (text.word(at + 1), text.word(at + 2), text.word(at + 3))
-    size = 3 if words[:2] == ("por", "ciento") else 3 if words[:2] == ("per", "cent") else 2 if words[0] in {"%", "pct", "percent"} else 0
+    size = (
+        3
+        if words[:2] == ("por", "ciento")
+        else 3
+        if words[:2] == ("per", "cent")
+        else 2
+        if words[0] in {"%", "pct", "percent"}
+        else 0
+    )
     if size:
         text.add("pct", at, at + size, text.tokens[at].value, "%")
     return bool(size)
@@ -101,7 +130,7 @@ def _heat(text: Text, at: int) -> bool:
         degrees = True
         size += 1
     unit = _HEAT.get(text.word(at + size), "")
-    if unit == "C" and not (100 <= value <= 270) or unit == "F" and not (180 <= value <= 600):
+    if (unit == "C" and not (100 <= value <= 270)) or (unit == "F" and not (180 <= value <= 600)):
         unit = "" if not degrees else unit
     if unit:
         text.add("temp", at, at + size + 1, heat_f(value, unit), unit)
@@ -124,7 +153,12 @@ def _length(text: Text, at: int) -> bool:
     if word in {"de", "-"} and LENGTHS.get(text.word(at + 2)) and text.word(at + 2) not in {"in", "m"}:
         word, size = text.word(at + 2), 3
     unit = LENGTHS.get(word)
-    if unit is None and text.word(at + 1) == "of" and text.word(at + 2) in {"a", "an"} and LENGTHS.get(text.word(at + 3)):
+    if (
+        unit is None
+        and text.word(at + 1) == "of"
+        and text.word(at + 2) in {"a", "an"}
+        and LENGTHS.get(text.word(at + 3))
+    ):
         unit, size = LENGTHS[text.word(at + 3)], 4
     if unit is None or (word in {"in", "m", "mil"} and not _is_length(text, at)):
         return False
@@ -160,7 +194,9 @@ def _other(text: Text, at: int) -> bool:
         text.add("pull", at, min(at + 4, len(text.tokens)), token.value, "MPa")
         return True
     found = _OTHER.get(word)
-    if found is None or (word in {"a", "v", "w", "m", "h"} and not text.tokens[at + 1].glued and not (word == "w" and text.has("power"))):
+    if found is None or (
+        word in {"a", "v", "w", "m", "h"} and not text.tokens[at + 1].glued and not (word == "w" and text.has("power"))
+    ):
         return False
     if word == "second" and text.word(at + 2) in {"cut", "one", "sample", "look", "go"}:
         return False

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """From a text and its context to a reading: marks, choice of act, facts, and what stays unclear."""
 
 from __future__ import annotations
@@ -47,6 +48,8 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
 
 #: What no bare row of numbers records; a heat alone may.
 _NEED_WORDS = (REPORTS - {"report_iron"}) | {"plan_day", "plan_pour", "set_crew", "language", "opt_out"}
+
+
 @cache
 def _spellers() -> dict[int, Speller]:
     return {}
@@ -80,7 +83,12 @@ def _acts(model: Linear, marks: Text, context: Context) -> tuple[Choice, list[Ac
     if beside:
         rest = without(marks, [(s, e) for _, s, e in beside])
         own = choose(rest, context, model) if len(rest.tokens) > 1 else None
-        if own and own.act in _WITH_MORE and own.act not in {name for name, _, _ in beside} and is_own(own.act, rest, context):
+        if (
+            own
+            and own.act in _WITH_MORE
+            and own.act not in {name for name, _, _ in beside}
+            and is_own(own.act, rest, context)
+        ):
             acts = fill(own.act, rest, context)
             for name, start, end in beside:
                 acts += fill(name, part(marks, start, end), context)

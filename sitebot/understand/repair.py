@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Spelling: an unknown word becomes the known word it must be, by sound first and by one slip of the thumb second.
 
 Only words that nobody knows are touched; names (of the site, given names, capitals inside a sentence) stay.
@@ -6,7 +7,7 @@ Only words that nobody knows are touched; names (of the site, given names, capit
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Sequence
 from functools import cache
 
 from rapidfuzz import process
@@ -34,13 +35,19 @@ def sound(word: str) -> str:
     return word
 
 
+#: How many of the most frequent words a short slip may stand for.
+CORE = 450
+
+
 class Speller:
     """Repairs words against what is known: the lexicon, small words, and the words of the labelled messages."""
 
-    def __init__(self, common: Iterable[str] = ()) -> None:
+    def __init__(self, common: Sequence[str] = ()) -> None:
         trade = set(lexicon.known_words()) | set(LENGTHS) | set(NUMBER_WORDS)
         self.known = trade | small_words() | given_names() | set(common)
         self.trade = sorted(w for w in (trade | set(common)) - NUMBER_WORDS if len(w) >= 4)
+        #: What most texts are made of: a short unknown word one slip away is one of these.
+        self.core = [w for w in common[:CORE] if 3 <= len(w) <= 5 and w not in NUMBER_WORDS]
         self._by_sound: dict[str, str] = {}
         for word in sorted(self.known, key=lambda w: (w not in trade, w)):
             if len(word) >= 4:
@@ -49,7 +56,7 @@ class Speller:
 
     def __call__(self, word: str) -> str:
         """The word, mended where it is unknown and one known word is near."""
-        if len(word) < 4 or word in self.known:
+        if len(word) < 3 or word in self.known:
             return word
         if word not in self._memory:
             if len(self._memory) > 20_000:
@@ -57,18 +64,25 @@ class Speller:
             self._memory[word] = self._mend(word)
         return self._memory[word]
 
+    def _short(self, word: str) -> str:
+        hits = [w for w, _, _ in process.extract(word, self.core, scorer=OSA.distance, score_cutoff=1, limit=6)]
+        first = [w for w in hits if w[0] == word[0]] or [w for w in hits if sorted(w) == sorted(word)]
+        swapped = [w for w in first if sorted(w) == sorted(word)]
+        pick = swapped or first
+        return pick[0] if pick and (len(pick) == 1 or len(word) >= 4 or swapped) else word
+
     def _mend(self, word: str) -> str:
-        alike = self._by_sound.get(sound(word))
+        alike = self._by_sound.get(sound(word)) if len(word) >= 4 else None
         if alike and abs(len(alike) - len(word)) <= 2:
             return alike
         squeezed = re.sub(r"(.)\1{2,}", r"\1", word)
         if squeezed in self.known:
             return squeezed
         if len(word) < 5:
-            return word
+            return self._short(word)
         most = 1 if len(word) < 8 else 2
         hits = process.extract(word, self.trade, scorer=OSA.distance, score_cutoff=most, limit=4)
-        near = [(distance, w) for w, distance, _ in hits if w[0] == word[0] or distance == 1 and len(word) >= 7]
+        near = [(distance, w) for w, distance, _ in hits if w[0] == word[0] or (distance == 1 and len(word) >= 7)]
         if not near:
             return word
         best = min(d for d, _ in near)

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Letters: one form for what can be written in many ways (width, case, accents, quotes, contractions, shorthand).
 
 Nothing is understood here, and no number is read.

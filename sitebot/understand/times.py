@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Clock times and days, as they are texted: "quarter to 5", "a las 3 y media", "plugged 610", "the 14th", "pasado mañana".
 
 A clock time becomes "HH:MM"; a day stays as the words said, since only the site's calendar makes a date of it.
@@ -13,9 +14,7 @@ _PM_WORDS = {"pm", "p", "tarde", "afternoon", "evening", "noche", "night"}
 _AM_WORDS = {"am", "morning", "manana", "madrugada"}
 #: Words before a bare number that make it a time of day.
 _AT = {"at", "@", "since", "till", "til", "until", "by", "around", "about", "past", "las", "desde", "tipo", "to"}
-_DAYS = (
-    "monday|tuesday|wednesday|thursday|friday|saturday|sunday|lunes|martes|miercoles|jueves|viernes|sabado|domingo"
-)
+_DAYS = "monday|tuesday|wednesday|thursday|friday|saturday|sunday|lunes|martes|miercoles|jueves|viernes|sabado|domingo"
 _MONTHS = (
     "january|february|march|april|may|june|july|august|september|october|november|december|jan|feb|mar|apr|jun|jul|aug|sept|sep|oct|nov|dec"
     "|enero|febrero|marzo|abril|mayo|junio|julio|agosto|septiembre|octubre|noviembre|diciembre"
@@ -69,7 +68,9 @@ def mark_times(text: Text) -> None:
     """Lay marks over clock times, then over days."""
     for at, token in enumerate(text.tokens):
         if text.free(at):
-            _written(text, at) if token.form == "clock" else _bare(text, at) if token.value is not None and token.form != "fraction" else None
+            _written(text, at) if token.form == "clock" else _bare(
+                text, at
+            ) if token.value is not None and token.form != "fraction" else None
     _spoken(text)
     _days(text)
 
@@ -79,7 +80,7 @@ def _add(text: Text, start: int, end: int, hour: int, minute: int, half: str) ->
     if said is None:
         return False
     while text.word(start - 1) in {"las", "la", "a", "at", "@", "son"} and text.free(start - 1):
-        if text.word(start - 1) == "la" and not text.word(start - 2) == "a":
+        if text.word(start - 1) == "la" and text.word(start - 2) != "a":
             break
         start -= 1
     text.add("time", start, end, said)
@@ -109,27 +110,92 @@ def _bare(text: Text, at: int) -> None:
     elif _said_las(text, at) and 1 <= value <= 24:
         _spanish(text, at, value)
     elif len(digits) in {3, 4} and value % 100 < 60 and 400 <= value < 2400 and _clock_cue(text, at):
-        _add(text, at, at + 1 + size, value // 100, value % 100, "24" if digits.startswith("0") or value >= 1300 else half)
+        _add(
+            text,
+            at,
+            at + 1 + size,
+            value // 100,
+            value % 100,
+            "24" if digits.startswith("0") or value >= 1300 else half,
+        )
     elif _hour_after_at(text, at, value):
-        late = value <= 4 or value <= 6 and text.has("event.unplugged")
+        late = value <= 4 or (value <= 6 and text.has("event.unplugged"))
         _add(text, at, at + 1, value, 0, "pm" if late else "")
-    elif token.spelled and 100 <= value <= 1259 and value % 100 in {15, 30, 45} and value // 100 <= 12 and _clock_cue(text, at):
+    elif (
+        token.spelled
+        and 100 <= value <= 1259
+        and value % 100 in {15, 30, 45}
+        and value // 100 <= 12
+        and _clock_cue(text, at)
+    ):
         _add(text, at, at + 1, value // 100, value % 100, half)
 
 
 def _hour_after_at(text: Text, at: int, value: int) -> bool:
-    """"unplugged at 4", "in at 9 tomorrow": a small number after "at" that nothing follows which it could count."""
-    if not 1 <= value <= 12 or text.tokens[at].form != "int" or text.word(at - 1) not in {"at", "@", "since", "till", "until", "til"}:
+    """ "unplugged at 4", "in at 9 tomorrow": a small number after "at" that nothing follows which it could count."""
+    if (
+        not 1 <= value <= 12
+        or text.tokens[at].form != "int"
+        or text.word(at - 1) not in {"at", "@", "since", "till", "until", "til"}
+    ):
         return False
     after = text.word(at + 1)
-    return after in {"", ".", ",", ";", "!", "?", ")", "not", "and", "so", "for", "sharp", "instead", "tomorrow", "today", "this", "on", "because", "we", "or", "start", "now", "with", "as", "n", "y"} or text.mark_at(at + 1) is not None
+    return (
+        after
+        in {
+            "",
+            ".",
+            ",",
+            ";",
+            "!",
+            "?",
+            ")",
+            "not",
+            "and",
+            "so",
+            "for",
+            "sharp",
+            "instead",
+            "tomorrow",
+            "today",
+            "this",
+            "on",
+            "because",
+            "we",
+            "or",
+            "start",
+            "now",
+            "with",
+            "as",
+            "n",
+            "y",
+        }
+        or text.mark_at(at + 1) is not None
+    )
 
 
 def _said_las(text: Text, at: int) -> bool:
     before = text.word(at - 1)
-    if before == "las" and text.word(at - 2) in {"a", "son", "seran", "desde", "tipo", "hasta", "entra", "de", "", ",", "lectura"}:
+    if before == "las" and text.word(at - 2) in {
+        "a",
+        "son",
+        "seran",
+        "desde",
+        "tipo",
+        "hasta",
+        "entra",
+        "de",
+        "",
+        ",",
+        "lectura",
+    }:
         return not (text.word(at - 2) in {"de", "", ","} and text.word(at + 1) not in {"y", "am", "pm", ":", "en"})
-    return before == "la" and text.word(at - 2) == "a" and (text.tokens[at].value == 1) and text.word(at + 1) in {"y", "pm", "de"}
+    return (
+        before == "la"
+        and text.word(at - 2) == "a"
+        and (text.tokens[at].value == 1)
+        and text.word(at + 1) in {"y", "pm", "de"}
+    )
 
 
 def _spanish(text: Text, at: int, value: int) -> None:
@@ -150,14 +216,33 @@ def _spanish(text: Text, at: int, value: int) -> None:
 
 def _clock_cue(text: Text, at: int) -> bool:
     before = {text.word(at - 1), text.word(at - 2)}
-    if text.word(at - 1) in {"at", "@", "since", "commenced", "log", "approx"} and not (280 <= (text.tokens[at].value or 0) <= 460 and not text.tokens[at].raw.startswith("0") and not text.has("event.plugged_in")):
+    if text.word(at - 1) in {"at", "@", "since", "commenced", "log", "approx"} and not (
+        280 <= (text.tokens[at].value or 0) <= 460
+        and not text.tokens[at].raw.startswith("0")
+        and not text.has("event.plugged_in")
+    ):
         return True
-    cues = {"in", "plugged", "plug", "everything", "plugger", "start", "saturday", "sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "begin"}
+    cues = {
+        "in",
+        "plugged",
+        "plug",
+        "everything",
+        "plugger",
+        "start",
+        "saturday",
+        "sunday",
+        "monday",
+        "tuesday",
+        "wednesday",
+        "thursday",
+        "friday",
+        "begin",
+    }
     named = {"commenced", "unplugged", "plugged", "start", "kickoff"}
     value = text.tokens[at].value or 0
-    if not 400 <= value <= 2000 or 330 <= value <= 430 and not text.has("event.unplugged") and not text.has("remind"):
+    if not 400 <= value <= 2000 or (330 <= value <= 430 and not text.has("event.unplugged") and not text.has("remind")):
         return False
-    return bool(before & (cues | named)) and (value % 5 == 0) or (text.has("remind") and value % 5 == 0)
+    return (bool(before & (cues | named)) and (value % 5 == 0)) or (text.has("remind") and value % 5 == 0)
 
 
 def _spoken(text: Text) -> None:
@@ -196,7 +281,15 @@ def _numbered_row(text: Text) -> tuple[str, list[int]]:
     while at < len(text.tokens):
         mark = text.mark_at(at)
         token = text.tokens[at]
-        word = f"<{mark.kind}>" if mark else "<ord>" if token.form == "ordinal" else "<num>" if token.form == "int" else token.word
+        word = (
+            f"<{mark.kind}>"
+            if mark
+            else "<ord>"
+            if token.form == "ordinal"
+            else "<num>"
+            if token.form == "int"
+            else token.word
+        )
         row += f"{word} "
         places += [at] * (len(word) + 1)
         at = mark.end if mark else at + 1
@@ -208,7 +301,11 @@ def _days(text: Text) -> None:
     for match in _DATE.finditer(row):
         start, end = places[match.start()], places[match.end() - 1] + 1
         said = match.group()
-        if not text.free(start, end) or (said == "may" or said == "mar") or ("<ord>" in said and "through" not in said and _is_rank(text, end - 1)):
+        if (
+            not text.free(start, end)
+            or (said == "may" or said == "mar")
+            or ("<ord>" in said and "through" not in said and _is_rank(text, end - 1))
+        ):
             continue
         if said == "manana" and text.word(start - 1) in {"la", "esta"}:
             continue
@@ -219,4 +316,14 @@ def _days(text: Text) -> None:
 
 def _is_rank(text: Text, at: int) -> bool:
     value = int(text.tokens[at].value or 0)
-    return value <= 6 and text.word(at - 1) not in {"the", "on"} or text.word(at + 1) in {"butt", "one", "sample", "cut", "try", "weld", "time", "go", "splice"}
+    return (value <= 6 and text.word(at - 1) not in {"the", "on"}) or text.word(at + 1) in {
+        "butt",
+        "one",
+        "sample",
+        "cut",
+        "try",
+        "weld",
+        "time",
+        "go",
+        "splice",
+    }

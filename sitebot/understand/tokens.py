@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Words, numbers and marks of a text in their order, with number words read as numbers.
 
 What a number stands for (count, splice, heat ...) is told in spans.py; nothing here knows the trade.
@@ -21,7 +22,8 @@ _TOKEN = re.compile(
 )
 #: b4 is "before" where no place can stand.
 _BEFORE_4 = re.compile(
-    r"\bb4(?= (?:lunch|the|we|i|they|noon|dark|you|u|it|that|dinner|break|he|she|rain|quit\w*|goin\w*|pull\w*|mud|smoko|my|our|start\w*|to?day|tomorrow|tmrw|even|this)\b)", re.IGNORECASE
+    r"\bb4(?= (?:lunch|the|we|i|they|noon|dark|you|u|it|that|dinner|break|he|she|rain|quit\w*|goin\w*|pull\w*|mud|smoko|my|our|start\w*|to?day|tomorrow|tmrw|even|this)\b)",
+    re.IGNORECASE,
 )
 _TO_DO = re.compile(r"(?<=[a-z] )2 (?=(?:redo|weld|fix|pull|cut|be|get|make|do|leave|see|know|tell)\b)", re.IGNORECASE)
 _TO_DAY = re.compile(r"\b2(day|nite|night|morrow|moro)\b", re.IGNORECASE)
@@ -66,15 +68,22 @@ def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[T
     """Tokens of a text as it came: cleaned, contracted, spelling repaired, number words read."""
     found = tokens_of(_BEFORE_4.sub("before", contract(_TO_DAY.sub(r"to\1", _TO_DO.sub("to ", clean(text))))))
     shouts = text.isupper()
-    mended = [replace(t, word=repair(t.word)) if t.form == "word" and _may_mend(found, i, shouts) else t for i, t in enumerate(found)]
+    mended = [
+        replace(t, word=repair(t.word)) if t.form == "word" and _may_mend(found, i, shouts) else t
+        for i, t in enumerate(found)
+    ]
     return number_words(_letters(_nothing(mended)))
 
 
 def _nothing(tokens: list[Token]) -> list[Token]:
-    """"0 voids" is "zero voids": nothing is no count."""
+    """ "0 voids" is "zero voids": nothing is no count."""
     out = list(tokens)
     for at, token in enumerate(tokens[:-1]):
-        if token.raw == "0" and tokens[at + 1].form == "word" and tokens[at + 1].word not in {"deg", "degrees", "when", "f", "c"}:
+        if (
+            token.raw == "0"
+            and tokens[at + 1].form == "word"
+            and tokens[at + 1].word not in {"deg", "degrees", "when", "f", "c"}
+        ):
             out[at] = Token("0", "zero", "word", None, False, token.glued)
     return out
 
@@ -87,12 +96,15 @@ def _may_mend(tokens: list[Token], at: int, shouts: bool) -> bool:
 
 
 def _letters(tokens: list[Token]) -> list[Token]:
-    """"201 A", "203 R": an inspector's letters at the end of a line are verdicts."""
+    """ "201 A", "203 R": an inspector's letters at the end of a line are verdicts."""
     out = list(tokens)
     for at, token in enumerate(tokens):
         nxt = tokens[at + 1].raw if at + 1 < len(tokens) else "\n"
-        if token.raw in {"A", "R"} and nxt in {"\n", ".", ",", ";", "("} and at and (tokens[at - 1].form != "word" or tokens[at - 1].word in {"pct", "section", "nose"}):
+        if (
+            token.raw in {"A", "R"}
+            and nxt in {"\n", ".", ",", ";", "("}
+            and at
+            and (tokens[at - 1].form != "word" or tokens[at - 1].word in {"pct", "section", "nose"})
+        ):
             out[at] = replace(token, word="accepted" if token.raw == "A" else "rejected")
     return out
-
-

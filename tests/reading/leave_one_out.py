@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Measure the reader on each hand with a model trained on the others: ``python -m tests.reading.leave_one_out [--show N] [--act A]``.
 
 The road is that of ``sitebot read``, replies included, and the scorer's own ``judge`` compares. With ``--alone`` the reader is
@@ -13,15 +14,16 @@ import sys
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "scorers"))
-import score_reading  # noqa: E402
+import score_reading
 
-from sitebot import readout  # noqa: E402
-from sitebot.rulebook import Rulebook, rules_folder  # noqa: E402
-from sitebot.understand.context import Context  # noqa: E402
-from sitebot.understand.model import Linear  # noqa: E402
-from sitebot.understand.reader import read_with  # noqa: E402
-from tests.reading.outcomes import said  # noqa: E402
-from tests.reading.train import AUTHORS, NOW, labelled, train  # noqa: E402
+from sitebot import readout
+from sitebot.rulebook import Rulebook, rules_folder
+from sitebot.understand.context import Context
+from sitebot.understand.model import Linear
+from sitebot.understand.reader import read_with
+from tests.reading.outcomes import said
+from tests.reading.slips import slipped
+from tests.reading.train import AUTHORS, NOW, labelled, train
 
 
 def judged(model: Linear, row: dict, rules: Rulebook | None) -> tuple[str, str, dict]:
@@ -36,6 +38,16 @@ def judged(model: Linear, row: dict, rules: Rulebook | None) -> tuple[str, str, 
     return *score_reading.judge(row, answer), answer
 
 
+def measure(rules: Rulebook | None) -> dict[str, float]:
+    """Shares of each class in percent over all hands."""
+    files = {a: labelled(a) for a in AUTHORS}
+    counts: collections.Counter = collections.Counter()
+    for author in AUTHORS:
+        model = train([row for a in AUTHORS if a != author for row in files[a]])
+        counts.update(judged(model, row, rules)[0] for row in files[author])
+    return {kind: 100 * n / counts.total() for kind, n in counts.items()}
+
+
 def main() -> int:
     """Print the shares, by hand, act and language, and the misread."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -43,6 +55,7 @@ def main() -> int:
     parser.add_argument("--act", default="")
     parser.add_argument("--authors", default=AUTHORS)
     parser.add_argument("--kind", default="")
+    parser.add_argument("--slips", action="store_true", help="with a slip of the thumb in every third word")
     parser.add_argument("--alone", action="store_true")
     parser.add_argument("--keep", default="", help="file for every judged line, as JSON")
     options = parser.parse_args()
@@ -54,11 +67,23 @@ def main() -> int:
     every = []
     for author in options.authors:
         model = train([row for a in AUTHORS if a != author for row in files[a]])
-        for row in files[author]:
+        for number, row in enumerate(files[author]):
+            if options.slips:
+                row = {**row, "text": slipped(row["text"], number)}
             kind, why, answer = judged(model, row, rules)
             for name in ("all", f"hand {author}", f"lang {row['lang']}", row["act"]):
                 tables[name][kind] += 1
-            every.append({"id": row["id"], "kind": kind, "why": why, "act": row["act"], "who": row["who"], "text": row["text"], "answer": answer})
+            every.append(
+                {
+                    "id": row["id"],
+                    "kind": kind,
+                    "why": why,
+                    "act": row["act"],
+                    "who": row["who"],
+                    "text": row["text"],
+                    "answer": answer,
+                }
+            )
             if kind != "right":
                 bad.append((order[::-1].index(kind), kind, row, why, answer))
     if options.keep:
@@ -67,9 +92,17 @@ def main() -> int:
         counts = tables[name]
         total = sum(counts.values())
         print(f"{name:<20}{total:>5}  " + "  ".join(f"{k} {100 * counts[k] / total:5.1f}%" for k in order))
-    shown = [b for b in sorted(bad, key=lambda b: b[0]) if (not options.act or options.act in b[2]["act"]) and (not options.kind or b[1] in options.kind)]
+    shown = [
+        b
+        for b in sorted(bad, key=lambda b: b[0])
+        if (not options.act or options.act in b[2]["act"]) and (not options.kind or b[1] in options.kind)
+    ]
     for _, kind, row, why, answer in shown[: options.show]:
-        got = json.dumps(answer["acts"], ensure_ascii=False, default=str)[:230] if answer["acts"] else answer.get("unclear")
+        got = (
+            json.dumps(answer["acts"], ensure_ascii=False, default=str)[:230]
+            if answer["acts"]
+            else answer.get("unclear")
+        )
         print(f"{kind:<7}{row['id']} {row['who'][:4]} [{row['act']}] {row['text'][:170]!r}\n     {why} | {got}")
     return 0
 

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """What the assistant would do about a reading, by the conventions of tests/messages/README.md: for measuring the reader alone."""
 
 from __future__ import annotations
@@ -5,7 +6,16 @@ from __future__ import annotations
 from sitebot.acts import Act, Reading
 from sitebot.understand.quantities import FEET_FOR
 
-RECORDS = {"report_splices", "report_inspection", "report_sample", "report_iron", "report_rework", "report_damage", "release_pour", "amend"}
+RECORDS = {
+    "report_splices",
+    "report_inspection",
+    "report_sample",
+    "report_iron",
+    "report_rework",
+    "report_damage",
+    "release_pour",
+    "amend",
+}
 KEPT = RECORDS | {"plan_day", "plan_pour", "set_crew", "ack", "opt_out", "opt_in", "language", "teach"}
 JOB_DATA = {"ask_tally", "ask_splice", "ask_pour", "ask_crew", "ask_report", "ask_day", "ask_waiting"}
 SHIFTED = {"bulb_misaligned", "ribs_misaligned"}
@@ -35,7 +45,12 @@ def outcome(acts: list[Act], who: str) -> str:
         return "refuse"
     if who == "stranger" and act.name in (KEPT - {"opt_out"}) | JOB_DATA:
         return "refuse"
-    if act.name == "report_inspection" and who != "inspector" and not act.facts.get("relayed") and act.facts.get("verdict") == "accept":
+    if (
+        act.name == "report_inspection"
+        and who != "inspector"
+        and not act.facts.get("relayed")
+        and act.facts.get("verdict") == "accept"
+    ):
         return "refuse"
     if act.name == "amend" and who in {"crew", "lead"} and "verdict" in act.facts.get("change", {}):
         return "refuse"

@@ -48,15 +48,19 @@ def examples() -> list[dict]:
 def seen(row: dict, speller: Speller | None = None) -> list[str]:
     """Features of a labelled message."""
     context = Context(now=NOW, role=row["who"])
-    marks = read_marks(row["text"], context.gazetteer, speller) if speller else read_marks(row["text"], context.gazetteer)
+    marks = (
+        read_marks(row["text"], context.gazetteer, speller) if speller else read_marks(row["text"], context.gazetteer)
+    )
     return features(marks, row["who"])
 
 
 def common_words(rows: list[dict]) -> tuple[str, ...]:
-    """Words that stand in more than one message and are no names of welders."""
+    """Words that stand in more than one message and are no names of welders, the most frequent first."""
     names = {n.lower() for row in rows for n in _names(row.get("facts", {}))}
-    counts = collections.Counter(w for row in rows for w in {t.word for t in tokens_of(contract(clean(row["text"]))) if t.form == "word"})
-    return tuple(sorted(w for w, n in counts.items() if n > 1 and w not in names))
+    counts = collections.Counter(
+        w for row in rows for w in {t.word for t in tokens_of(contract(clean(row["text"]))) if t.form == "word"}
+    )
+    return tuple(w for w, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])) if n > 1 and w not in names)
 
 
 def _names(facts: dict) -> list[str]:

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Whether a splice may stay: the defect asked about, its measure and the thickness. The verdict is the rulebook's.
 
 ``present`` is False when the text says that a defect is not there, True when it is there without a measure.
@@ -16,12 +17,20 @@ from sitebot.understand.marks import Mark, Text
 _RULE = re.compile(
     r" (rule|what is the limit|limit on|limits?|regla|criterio|a partir de cuanto|hasta cuanto|how much can|how strong does|most unbonded|get away with|what gets|que se rechaza|whats the most|how deep may|how deep can|written rule|ever let go|tolerancia para|how far off can|maximo|cual es) "
 )
-_THICK_AFTER = re.compile(r"^(de grosor|de pared|de alma|thick|thk|web|stock|material|sheet|strip|wall|profile|stuff|section|de grueso|de espesor|gruesa|plate|one|thickness|de ancho|wide|millimetre section|grueso|mil sheet|flange|pvc|the one|en placa|web)")
-_THICK_BEFORE = re.compile(r"(web|thick|thickness|stock|material|sheet|strip|is|of|espesor|grueso|grosor|la banda es de|es de|tiene|mide|lamina|pared|ala|cuerpo|hoja de|material de|placa de|banda de|banda|lamina de|cinta de|perfil de|alma son|on|in the small|the small|thick one|the same|in|en banda de|grueso total|profile|es de|de|on a|only|still|web is|web only|total)( \w+)?$")
+_THICK_AFTER = re.compile(
+    r"^(de grosor|de pared|de alma|thick|thk|web|stock|material|sheet|strip|wall|profile|stuff|section|de grueso|de espesor|gruesa|plate|one|thickness|de ancho|wide|millimetre section|grueso|mil sheet|flange|pvc|the one|en placa|web)"
+)
+_THICK_BEFORE = re.compile(
+    r"(web|thick|thickness|stock|material|sheet|strip|is|of|espesor|grueso|grosor|la banda es de|es de|tiene|mide|lamina|pared|ala|cuerpo|hoja de|material de|placa de|banda de|banda|lamina de|cinta de|perfil de|alma son|on|in the small|the small|thick one|the same|in|en banda de|grueso total|profile|es de|de|on a|only|still|web is|web only|total)( \w+)?$"
+)
 #: Said to be in line, a bulb or rib is no defect.
 _TRUE = {
-    "bulb_misaligned": re.compile(r" (bulbs?|bulbo) (\w+ ){0,3}(true|dead on|fine|lined up|line up|perfect|bien|en linea|centered|good|spot on|van en linea)"),
-    "ribs_misaligned": re.compile(r" (ribs?|costillas|nervios) (\w+ ){0,5}(true|dead on|fine|lined up|line up|perfect|bien|en linea|meet fine|good|spot on|van en linea)"),
+    "bulb_misaligned": re.compile(
+        r" (bulbs?|bulbo) (\w+ ){0,3}(true|dead on|fine|lined up|line up|perfect|bien|en linea|centered|good|spot on|van en linea)"
+    ),
+    "ribs_misaligned": re.compile(
+        r" (ribs?|costillas|nervios) (\w+ ){0,5}(true|dead on|fine|lined up|line up|perfect|bien|en linea|meet fine|good|spot on|van en linea)"
+    ),
 }
 _HARD = {"porosity", "bubbles", "char", "overlap", "separation"}
 
@@ -37,14 +46,23 @@ def _defect(text: Text, row: str) -> str:
     pulls = text.of("pull")
     if pulls and "overlap" not in found:
         return "tensile"
-    if re.search(r" (glue\w*|solvent|stapled?|torch|epoxico|pegamento|epoxy|flamed|pegaron con|tornillos|screws) ", row):
+    if re.search(
+        r" (glue\w*|solvent|stapled?|torch|epoxico|pegamento|epoxy|flamed|pegaron con|tornillos|screws) ", row
+    ):
         return "other"
     for key in ("overlap", "separation"):
         if key in found and not (key == "separation" and "tensile" in found and text.of("pct")):
             if key == "separation" and "unbonded" in found and text.of("len"):
                 continue
             return key
-    if "tensile" in found and (text.of("pct") or re.search(r" (coupon|tensile|pulled|jalon|resistencia|traccion|tension|strong|laboratorio) ", row)) and "misaligned" not in found:
+    if (
+        "tensile" in found
+        and (
+            text.of("pct")
+            or re.search(r" (coupon|tensile|pulled|jalon|resistencia|traccion|tension|strong|laboratorio) ", row)
+        )
+        and "misaligned" not in found
+    ):
         return "tensile"
     if "tensile" in found and not (set(found) - {"tensile"}):
         return "tensile"
@@ -52,7 +70,17 @@ def _defect(text: Text, row: str) -> str:
         found.remove("thin_bead")
     if "unbonded" in found and "misaligned" in found and not text.of("pct"):
         return "unbonded" if re.search(r" (unbonded|gap|bond|pegar|despegado|fusion) ", row) else "misaligned"
-    for key in ("bulb_misaligned", "ribs_misaligned", "char", "bubbles", "porosity", "thin_bead", "unbonded", "misaligned", "runout"):
+    for key in (
+        "bulb_misaligned",
+        "ribs_misaligned",
+        "char",
+        "bubbles",
+        "porosity",
+        "thin_bead",
+        "unbonded",
+        "misaligned",
+        "runout",
+    ):
         if key in found:
             return key
     if text.of("pct"):
@@ -77,7 +105,7 @@ def ask_acceptance(text: Text, context: Context) -> list[Act]:
         facts |= _tensile(text)
         return [Act("ask_acceptance", facts)]
     _measure(facts, text, defect)
-    if defect in _HARD and "value" not in facts or defect == "other":
+    if (defect in _HARD and "value" not in facts) or defect == "other":
         facts["present"] = True
     if defect in {"bulb_misaligned", "ribs_misaligned", "thin_bead"} and "value" not in facts:
         facts["present"] = True
@@ -89,10 +117,31 @@ def _tensile(text: Text) -> dict[str, Any]:
     if share:
         return {"value": share[0].value, "unit": "%"}
     row = text.row()[0]
-    values = [(m, float(m.value)) for m in text.of("pull", "n", "temp") if isinstance(m.value, (int, float)) and (m.kind == "pull" or float(m.value) > 5)]
+    values = [
+        (m, float(m.value))
+        for m in text.of("pull", "n", "temp")
+        if isinstance(m.value, (int, float)) and (m.kind == "pull" or float(m.value) > 5)
+    ]
     if len(values) >= 2:
-        parent = next((v for m, v in values if re.search(r"(parent|banda|sheet|base|cinta|strip|material)( \w+){0,3}$", _near(text, m)[0])), None)
-        parent = parent or next((v for m, v in values if re.match(r"(parent|for the sheet|la banda|base|on <n> parent|en la cinta|de la banda|psi parent|for parent|la cinta)", _near(text, m)[1])), None)
+        parent = next(
+            (
+                v
+                for m, v in values
+                if re.search(r"(parent|banda|sheet|base|cinta|strip|material)( \w+){0,3}$", _near(text, m)[0])
+            ),
+            None,
+        )
+        parent = parent or next(
+            (
+                v
+                for m, v in values
+                if re.match(
+                    r"(parent|for the sheet|la banda|base|on <n> parent|en la cinta|de la banda|psi parent|for parent|la cinta)",
+                    _near(text, m)[1],
+                )
+            ),
+            None,
+        )
         numbers = [v for _, v in values][:2]
         low, high = min(numbers), max(numbers)
         if parent is not None and parent in numbers:
@@ -110,16 +159,22 @@ def _tensile(text: Text) -> dict[str, Any]:
 
 
 def _measure(facts: dict[str, Any], text: Text, defect: str) -> None:
-    lengths = [m for m in text.of("len") if not re.search(r"(bead a good|nowhere under)$", _near(text, m)[0]) or defect in {"", "thin_bead"}]
+    lengths = [
+        m
+        for m in text.of("len")
+        if not re.search(r"(bead a good|nowhere under)$", _near(text, m)[0]) or defect in {"", "thin_bead"}
+    ]
     shares = text.of("pct") if len(lengths) < 2 else []
-    if len(lengths) >= 3 and lengths[0].value == lengths[1].value and re.search(r" (sorry|perdon|i mean|digo) ", text.row()[0]):
+    if (
+        len(lengths) >= 3
+        and lengths[0].value == lengths[1].value
+        and re.search(r" (sorry|perdon|i mean|digo) ", text.row()[0])
+    ):
         lengths = lengths[1:]
     thick = _thickness(text, lengths, defect)
     if thick is not None:
         lengths = [m for m in lengths if m is not thick]
-    if shares and defect in {"misaligned", "unbonded", ""}:
-        facts |= {"value": shares[0].value, "unit": "%"}
-    elif shares:
+    if (shares and defect in {"misaligned", "unbonded", ""}) or shares:
         facts |= {"value": shares[0].value, "unit": "%"}
     elif lengths:
         facts |= {"value": round(float(lengths[0].value), 6), "unit": lengths[0].unit}
@@ -135,7 +190,7 @@ def _measure(facts: dict[str, Any], text: Text, defect: str) -> None:
 
 def _thickness(text: Text, lengths: list[Mark], defect: str) -> Mark | None:
     for mark in lengths:
-        before, after = _near(text, mark)
+        _before, after = _near(text, mark)
         if _THICK_AFTER.match(after) and not re.match(r"(deep|de hondo|off)", after):
             return mark
     if len(lengths) < 2:
@@ -143,7 +198,9 @@ def _thickness(text: Text, lengths: list[Mark], defect: str) -> Mark | None:
     for mark in lengths[1:]:
         if _THICK_BEFORE.search(_near(text, mark)[0]):
             return mark
-    if _THICK_BEFORE.search(_near(text, lengths[0])[0]) and re.search(r"(espesor|thick|web|strip|grueso|alma)", _near(text, lengths[0])[0]):
+    if _THICK_BEFORE.search(_near(text, lengths[0])[0]) and re.search(
+        r"(espesor|thick|web|strip|grueso|alma)", _near(text, lengths[0])[0]
+    ):
         return lengths[0]
     return lengths[1] if defect in {"unbonded", "misaligned", ""} else None
 
@@ -154,7 +211,7 @@ def _numbers(text: Text) -> list[Mark]:
 
 def _bare_measure(facts: dict[str, Any], text: Text, defect: str) -> None:
     for mark in _numbers(text):
-        before, after = _near(text, mark)
+        _before, after = _near(text, mark)
         if float(mark.value) < 1 and isinstance(mark.value, float):
             facts |= {"value": mark.value, "unit": "in"}
             return
@@ -166,16 +223,19 @@ def _bare_measure(facts: dict[str, Any], text: Text, defect: str) -> None:
 
 
 def _bare_thickness(facts: dict[str, Any], text: Text) -> None:
-    """"feeler goes in .5mm, strip is 10 thick": the unit is the value's."""
+    """ "feeler goes in .5mm, strip is 10 thick": the unit is the value's."""
     for mark in _numbers(text):
         before, after = _near(text, mark)
         value = float(mark.value)
-        if not re.search(r"(thick|thickness|espesor|grueso|web|strip|material|profile|banda|cinta|total|stock|alma|grosor|lamina|mide|perfil|es|is|half)( \w+){0,2}$", before) and not re.match(r"(thick|web|stock|de grueso|de espesor|mil|material)", after):
+        if not re.search(
+            r"(thick|thickness|espesor|grueso|web|strip|material|profile|banda|cinta|total|stock|alma|grosor|lamina|mide|perfil|es|is|half)( \w+){0,2}$",
+            before,
+        ) and not re.match(r"(thick|web|stock|de grueso|de espesor|mil|material)", after):
             continue
-        if facts["unit"] == "mm" and 3 <= value <= 30 or facts["unit"] == "in" and value <= 1:
+        if (facts["unit"] == "mm" and 3 <= value <= 30) or (facts["unit"] == "in" and value <= 1):
             facts["thickness"] = mark.value
             return
-    if re.search(r" half inch ", text.row()[0]) and facts.get("unit") == "in":
-        facts["thickness"] = 0.5
-    elif re.search(r" a half inch | half inch web ", text.row()[0]):
+    if (re.search(r" half inch ", text.row()[0]) and facts.get("unit") == "in") or re.search(
+        r" a half inch | half inch web ", text.row()[0]
+    ):
         facts["thickness"] = 0.5

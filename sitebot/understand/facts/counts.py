@@ -1,7 +1,9 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Counts told from splice numbers, and added up: what a report of splices comes to."""
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import dataclass, field, replace
 
@@ -30,11 +32,15 @@ _ELSE = re.compile(
 )
 #: A running total, dropped when the new ones are counted beside it.
 _RUNNING = re.compile(r"(van|ya son|that makes|makes|that is|we are up to|llevamos|llevo|ya van|son)$")
-_MADE = re.compile(r"(did|made|done|got|welded|finished|completed|knocked out|banged out|zapped|put in|hicimos|hice|con|llevamos|van|sacamos|soldamos|pegamos|terminamos|metimos|quedaron|salieron|saque|otros|otras|other|ponle|apunta|anota|reporto|de)$")
+_MADE = re.compile(
+    r"(did|made|done|got|welded|finished|completed|knocked out|banged out|zapped|put in|hicimos|hice|con|llevamos|van|sacamos|soldamos|pegamos|terminamos|metimos|quedaron|salieron|saque|otros|otras|other|ponle|apunta|anota|reporto|de)$"
+)
 _COUNTED = re.compile(
     r"^(more|mas|extra|new|fresh|nuevas?|nuevos?|of|splices?|empalmes?|joints?|welds?|uniones|juntas|pegas?|pegues|soldaduras?|total|made|butts|straights|pcs|pieces|ones|additional|down|on <iron>|hechos|hechas|in the books|in total|altogether|today|so far|for the day|por todos|por todas|en total|esquineros)\b"
 )
-_RETRACT = re.compile(r"^(no |wait )*(digo|perdon|i mean|or rather|make that|sorry|wait no|mejor dicho)( no| el| la| its| it is| #)*$")
+_RETRACT = re.compile(
+    r"^(no |wait )*(digo|perdon|i mean|or rather|make that|sorry|wait no|mejor dicho)( no| el| la| its| it is| #)*$"
+)
 #: Largest bare number taken for a count where nothing else tells.
 SMALL = 12
 
@@ -92,17 +98,29 @@ def _standing(text: Text) -> list[Row]:
 def is_other(text: Text, row: Row) -> bool:
     """The number counts people, ends, cuts ..., or splices that are not made."""
     tail, head = after(text, row.end), before(text, row.first)
-    if _OTHER_NOUN.match(tail) and not row.signed or _LEFT.match(tail):
+    if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail):
         return True
-    strong = any(text.word(i) in {"#", "number", "numero", "num", "nos", "no", "splice", "empalme"} for i in range(row.start, row.end))
+    strong = any(
+        text.word(i) in {"#", "number", "numero", "num", "nos", "no", "splice", "empalme"}
+        for i in range(row.start, row.end)
+    )
     if not strong and _ELSE.search(head) and not (head.endswith(" y") and len(head) > 2 and not text.spanish):
         return not (head.endswith((" y", " like", " up to", " had")) and (_COUNTED.match(tail) or head.endswith(" y")))
-    return bool(re.search(r"(paused on|except|menos|instead of|not|nope|no)$", head)) and not (row.signed and not head.endswith(("not", "except", "menos")))
+    return bool(re.search(r"(paused on|except|menos|instead of|not|nope|no)$", head)) and not (
+        row.signed and not head.endswith(("not", "except", "menos"))
+    )
 
 
-def _sort(text: Text, context: Context, row: Row, kind: Named | None, listed: bool, found: Count, out: list[int]) -> None:
+def _sort(
+    text: Text, context: Context, row: Row, kind: Named | None, listed: bool, found: Count, out: list[int]
+) -> None:
     numbers = [n for n in row.numbers if isinstance(n, int)]
-    follows = bool(found.numbers) and len(numbers) == 1 and numbers[0] == max(found.numbers) + 1 and not (kind and kind.plural)
+    follows = (
+        bool(found.numbers)
+        and len(numbers) == 1
+        and numbers[0] == max(found.numbers) + 1
+        and not (kind and kind.plural)
+    )
     if listed or follows or are_numbers(text, row, kind, context):
         found.numbers += [n for n in numbers if n not in out and n not in found.numbers]
         return
@@ -115,11 +133,15 @@ def _sort(text: Text, context: Context, row: Row, kind: Named | None, listed: bo
 def _listed(kinds: list[Named], context: Context) -> list[Named]:
     """Kinds in the singular that follow numbers one up from another: "18 butt, 19 butt, 20 tee"."""
     single = [k for k in kinds if k.count is not None and not k.plural]
-    steps = [b.count - a.count for a, b in zip(single, single[1:], strict=False) if a.count is not None and b.count is not None]
+    steps = [
+        b.count - a.count
+        for a, b in itertools.pairwise(single)
+        if a.count is not None and b.count is not None
+    ]
     if len(single) < 2 or any(s != 1 for s in steps):
         return []
     first = single[0].count or 0
-    return single if first > 2 or context.highest and first == context.highest + 1 else []
+    return single if first > 2 or (context.highest and first == context.highest + 1) else []
 
 
 def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
@@ -131,9 +153,9 @@ def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> b
     number = row.numbers[0]
     signs = {text.word(i) for i in range(row.start, row.end)}
     head, tail = before(text, row.start), after(text, row.end)
-    if signs & {"#", "number", "numero", "num", "nos"} or "no" in signs and not (text.spanish and "." not in signs):
+    if signs & {"#", "number", "numero", "num", "nos"} or ("no" in signs and not (text.spanish and "." not in signs)):
         return True
-    if signs & {"los", "las"} or kind is not None and kind.plural:
+    if signs & {"los", "las"} or (kind is not None and kind.plural):
         return False
     if signs & {"splice", "weld", "empalme", "joint", "union", "el", "la", "al", "del", "lo", "junta"}:
         return not (text.tokens[row.end - 1].spelled and number == 1)
@@ -141,33 +163,52 @@ def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> b
         return True
     if _COUNTED.match(tail) and number <= 60:
         return False
-    if _MADE.search(head) and number <= SMALL and not (context.highest and number == context.highest + 1 and kind is not None):
+    if (
+        _MADE.search(head)
+        and number <= SMALL
+        and not (context.highest and number == context.highest + 1 and kind is not None)
+    ):
         return False
     return _by_size(number, kind, context)
 
 
 def _many(text: Text, row: Row, kind: Named | None) -> bool:
     numbers = row.numbers
-    rising = all(isinstance(a, int) and isinstance(b, int) and b > a for a, b in zip(numbers, numbers[1:], strict=False))
+    rising = all(
+        isinstance(a, int) and isinstance(b, int) and b > a for a, b in itertools.pairwise(numbers)
+    )
     words = {text.word(i) for i in range(row.start, row.end)}
-    if words & {"or", "o", "u", "+"} and not row.signed or any(text.tokens[i].spelled for i in range(row.start, row.end)) and max(numbers) <= 4:
+    if (words & {"or", "o", "u", "+"} and not row.signed) or (
+        any(text.tokens[i].spelled for i in range(row.start, row.end)) and max(numbers) <= 4
+    ):
         return False
     return rising and not (kind and kind.plural and not row.signed and numbers[-1] <= 4)
 
 
 def _by_size(number: int, kind: Named | None, context: Context) -> bool:
     if context.highest:
-        return number > 2 and (number > context.highest or number > SMALL) and not (number <= 4 and kind is None and number != context.highest + 1)
+        return (
+            number > 2
+            and (number > context.highest or number > SMALL)
+            and not (number <= 4 and kind is None and number != context.highest + 1)
+        )
     return number > SMALL or (kind is not None and number > 4)
 
 
 def _articles(text: Text, kinds: list[Named], found: Count) -> None:
-    """"two flat corners and a butt": a kind in the singular with an article counts one beside counted kinds."""
+    """ "two flat corners and a butt": a kind in the singular with an article counts one beside counted kinds."""
     if found.numbers and not any(k for _, _, k in found.counts):
         return
     for kind in kinds:
-        article = text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"} or text.word(kind.start - 2) in {"a", "una", "un"}
-        if kind.count is None and (not kind.plural or text.word(kind.start) in {"en", "de", "d"}) and article and (found.counts or len(kinds) > 1):
+        article = text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"} or text.word(
+            kind.start - 2
+        ) in {"a", "una", "un"}
+        if (
+            kind.count is None
+            and (not kind.plural or text.word(kind.start) in {"en", "de", "d"})
+            and article
+            and (found.counts or len(kinds) > 1)
+        ):
             found.counts.append((1, kind.start, kind.kind))
     found.counts.sort(key=lambda c: c[1])
 
@@ -175,7 +216,12 @@ def _articles(text: Text, kinds: list[Named], found: Count) -> None:
 def _settle(found: Count) -> None:
     """Drop a total that only repeats its parts, and see whether counts and numbers agree."""
     values = [c for c, _, _ in found.counts]
-    if len(values) >= 2 and values[0] == values[1] and found.counts[1][1] - found.counts[0][1] <= 3 and not found.counts[0][2]:
+    if (
+        len(values) >= 2
+        and values[0] == values[1]
+        and found.counts[1][1] - found.counts[0][1] <= 3
+        and not found.counts[0][2]
+    ):
         found.counts.pop(0)
         values.pop(0)
     for i in dict.fromkeys((0, len(values) - 1)):
@@ -186,7 +232,11 @@ def _settle(found: Count) -> None:
         found.counts = [c for c in found.counts if c[0] not in found.running] or found.counts
     if found.numbers and found.counts:
         size = len(set(found.numbers))
-        if found.total == size or any(c == size for c, _, _ in found.counts) or all(c in found.running for c, _, _ in found.counts):
+        if (
+            found.total == size
+            or any(c == size for c, _, _ in found.counts)
+            or all(c in found.running for c, _, _ in found.counts)
+        ):
             found.counts = []
         elif all(k for _, _, k in found.counts) is False or found.counts:
             found.clash = True

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """What cut is asked for: the joint, its turn or inside angle, its plane, its legs.
 
 A bare number other than 90 that may be turn or inside angle stays ``number_deg``; the cut itself is worked out elsewhere.
@@ -19,30 +20,73 @@ _TURN = re.compile(
 _TURN_NEAR = re.compile(
     r"( |^)(turn|turns|turned|turning|kick|kicks|deflection|deflecting|deflects|deflect|bend|bends|bent|bending|jog|kink|climbs|climb|goes up|rises|drops|veers|giro|gira|vuelta|quiebre|quiebra|quiebro|dobla|doblez|deflexion|sube|baja|levanta|doblando|slope|desvio|desvia)( |$)"
 )
-_OFF = re.compile(r"^(degrees? |deg |grados )?(off|aff|from|of) (the )?(straight|square|line)|^(degrees? |deg |grados )?(off|of bend|kick|turn|deflection|bend|kink|de giro|jog)\b|^(deg |degree |degrees )?(flat turn|edge turn|deflection)")
+_OFF = re.compile(
+    r"^(degrees? |deg |grados )?(off|aff|from|of) (the )?(straight|square|line)|^(degrees? |deg |grados )?(off|of bend|kick|turn|deflection|bend|kink|de giro|jog)\b|^(deg |degree |degrees )?(flat turn|edge turn|deflection)"
+)
 _INSIDE = re.compile(r"(inside|included|interior|inner|por dentro|por adentro|dentro|adentro|incluido|interno)")
-_CUT_SAID = re.compile(r"\b(cut|set|set it at|corto a|mitered every end|puntas las mocho a|cut at|cut them|saw on|set my saw on|only swings to|corto|inclino el disco|8 on|lean the blade|swing the table|wrote down|makes it|serian|o a|other|la otra a|saw at|cut 45)( \w+)?$")
+_CUT_SAID = re.compile(
+    r"\b(cut|set|set it at|corto a|mitered every end|puntas las mocho a|cut at|cut them|saw on|set my saw on|only swings to|corto|inclino el disco|8 on|lean the blade|swing the table|wrote down|makes it|serian|o a|other|la otra a|saw at|cut 45)( \w+)?$"
+)
 _EACH = re.compile(r"^(each|on each|cada|por lado|each side|on the saw|on each end|a side|que vuelta|ya$)")
-_SIDES = {"hexagon": 6, "hexagonal": 6, "octagon": 8, "octagonal": 8, "octagono": 8, "hexagono": 6, "pentagon": 5, "pentagono": 5, "ochavo": 8}
+_SIDES = {
+    "hexagon": 6,
+    "hexagonal": 6,
+    "octagon": 8,
+    "octagonal": 8,
+    "octagono": 8,
+    "hexagono": 6,
+    "pentagon": 5,
+    "pentagono": 5,
+    "ochavo": 8,
+}
 _PLANE = (
-    ("compound", re.compile(r" (compound|compuesto|at the same (time|spot|joint)|turns and (drops|climbs|goes)|both ways|al mismo tiempo|in plane plus|out of plane) ")),
-    ("edge", re.compile(r" (on edge|on its edge|edge|edge turn|up the wall|straight up the|easy way|stand up|stands up|standing|upstand|upright|vertical|climbs|ramp|slope|bends up|de canto|canto|por lo facil|lo facil|parada|parado|talud|rampa|al muro|over the hump|goes up|on da edge) ")),
-    ("flat", re.compile(r" (flat|lying flat|laying flat|lays flat|laid flat|in plan|in plane|hard way|web flat|en planta|en plano|plana|planas|plano de la banda|giro plano|en plano|todo plano|acostad[oa]s?|echad\w+|tumbad[oa]s?|recostada|plane of the web|in the plane) ")),
+    (
+        "compound",
+        re.compile(
+            r" (compound|compuesto|at the same (time|spot|joint)|turns and (drops|climbs|goes)|both ways|al mismo tiempo|in plane plus|out of plane) "
+        ),
+    ),
+    (
+        "edge",
+        re.compile(
+            r" (on edge|on its edge|edge|edge turn|up the wall|straight up the|easy way|stand up|stands up|standing|upstand|upright|vertical|climbs|ramp|slope|bends up|de canto|canto|por lo facil|lo facil|parada|parado|talud|rampa|al muro|over the hump|goes up|on da edge) "
+        ),
+    ),
+    (
+        "flat",
+        re.compile(
+            r" (flat|lying flat|laying flat|lays flat|laid flat|in plan|in plane|hard way|web flat|en planta|en plano|plana|planas|plano de la banda|giro plano|en plano|todo plano|acostad[oa]s?|echad\w+|tumbad[oa]s?|recostada|plane of the web|in the plane) "
+        ),
+    ),
 )
 
 
 def _joint(text: Text, row: str) -> str:
     kinds = {k.kind for k in named_kinds(text)}
     legs = re.search(r" (legs?|patas|ramas|three pieces|three way|3 way|tres ramas) ", row)
-    if re.search(r" (cross each other|walls cross|se cruzan|four way|4 way|plus sign|skewed cross) ", row) or "cross" in kinds:
+    if (
+        re.search(r" (cross each other|walls cross|se cruzan|four way|4 way|plus sign|skewed cross) ", row)
+        or "cross" in kinds
+    ):
         return "cross" if not ("tee" in kinds and row.find(" te") < row.find(" cr") and row.find(" te") >= 0) else "tee"
-    if "wye" in kinds or re.search(r" (peace sign|3 way|three way|wye|y joint|three legs|tres patas|tres ramas) ", row) or re.match(r" y (con|pareja|rara|de|chueca|normal|abierta) ", row):
+    if (
+        "wye" in kinds
+        or re.search(r" (peace sign|3 way|three way|wye|y joint|three legs|tres patas|tres ramas) ", row)
+        or re.match(r" y (con|pareja|rara|de|chueca|normal|abierta) ", row)
+    ):
         return "wye"
     if "tee" in kinds or re.search(r" (branch|ramal|rama|forks off) ", row):
         return "tee"
     if legs and re.search(r" (apart|even|entre si) ", row):
         return "wye"
-    if re.search(r" (straight run|straight joint|straight but well|butt|derecho con derecho|is that straight|dead square|straight splice|recto con recto|tope) ", row) and not _TURN_NEAR.search(row.replace("straight", "")) and not re.search(r" (goes straight|off straight|branch) ", row):
+    if (
+        re.search(
+            r" (straight run|straight joint|straight but well|butt|derecho con derecho|is that straight|dead square|straight splice|recto con recto|tope) ",
+            row,
+        )
+        and not _TURN_NEAR.search(row.replace("straight", ""))
+        and not re.search(r" (goes straight|off straight|branch) ", row)
+    ):
         return "straight"
     return "turn"
 
@@ -56,9 +100,19 @@ def _plane(row: str, text: Text) -> str:
             hits[name] = match.start()
     if "compound" in hits:
         return "compound"
-    if len(hits) == 2 and re.search(r" flat <(n|ang)> (and|n|y) .*(climb|up|edge|drops|rises)| (turns|gira) .*(flat|planta|plano).* (climbs|sube|levanta|up)", row):
+    if len(hits) == 2 and re.search(
+        r" flat <(n|ang)> (and|n|y) .*(climb|up|edge|drops|rises)| (turns|gira) .*(flat|planta|plano).* (climbs|sube|levanta|up)",
+        row,
+    ):
         return "compound"
-    if "edge" in hits and "flat" in hits and re.search(r" (up the wall|straight up|goes up|slope|easy way|talud|al muro|bends up|lo facil|stand up|climbs|sube) ", row):
+    if (
+        "edge" in hits
+        and "flat" in hits
+        and re.search(
+            r" (up the wall|straight up|goes up|slope|easy way|talud|al muro|bends up|lo facil|stand up|climbs|sube) ",
+            row,
+        )
+    ):
         return "edge"
     if "edge" in hits and "flat" in hits:
         return "flat" if hits["flat"] < hits["edge"] else "edge"
@@ -81,9 +135,16 @@ def _angles(text: Text) -> list[Mark]:
         if not isinstance(value, (int, float)) or not 1 <= value <= 360:
             continue
         before, after = _before(text, mark.start, 2), _after(text, mark.end, 2)
-        if re.search(r"(splice|#|saw|detail|line|wall|joint|no|number|sta|iron|junta|muro|losa)$", before) and mark.kind == "n" and not re.search(r"(saw|wall|no|muro|losa|slab)$", before):
+        if (
+            re.search(r"(splice|#|saw|detail|line|wall|joint|no|number|sta|iron|junta|muro|losa)$", before)
+            and mark.kind == "n"
+            and not re.search(r"(saw|wall|no|muro|losa|slab)$", before)
+        ):
             continue
-        if re.match(r"(sided|lados|legs|end|ends|pieces|way|patas|ramas|puntas|equal|esquinas|in apart|walls|men|runs?|run pieces|bandas|in |inch|pulg|equal sides|days|seconds)", after) or re.search(r"(saw) $", before):
+        if re.match(
+            r"(sided|lados|legs|end|ends|pieces|way|patas|ramas|puntas|equal|esquinas|in apart|walls|men|runs?|run pieces|bandas|in |inch|pulg|equal sides|days|seconds)",
+            after,
+        ) or re.search(r"(saw) $", before):
             continue
         if isinstance(value, int) and value <= 4 and mark.kind == "n":
             continue
@@ -116,7 +177,11 @@ def _legs(joint: str, text: Text, row: str, marks: list[Mark]) -> list[float] | 
         big = [v for v in values if v >= 30]
         if len(big) >= 3 and abs(sum(big[:3]) - 360) < 0.6:
             return big[:3]
-        if len(big) == 1 and re.search(r" (all|each|todas|tres|three|parejas?|even|iguales|cada|a <n>) ", row) and big[0] == 120:
+        if (
+            len(big) == 1
+            and re.search(r" (all|each|todas|tres|three|parejas?|even|iguales|cada|a <n>) ", row)
+            and big[0] == 120
+        ):
             return [120, 120, 120]
         if len(big) == 1 and re.search(r" (other two|las otras dos|otras dos|splay) ", row):
             return [big[0], big[0], 360 - 2 * big[0]]
@@ -126,7 +191,9 @@ def _legs(joint: str, text: Text, row: str, marks: list[Mark]) -> list[float] | 
         return [120, 120, 120] if not big or re.search(r" (even|equal|iguales|parejas?|same) ", row) else None
     skew = [v for v in values if 10 <= v < 180 and v != 90]
     if joint == "tee":
-        if not skew or re.search(r" (square tee|dead square|a escuadra) ", row) and not re.search(r" not square ", row):
+        if not skew or (
+            re.search(r" (square tee|dead square|a escuadra) ", row) and not re.search(r" not square ", row)
+        ):
             return [90, 90, 180]
         return [skew[0], 180 - skew[0], 180]
     if not skew:
@@ -142,13 +209,17 @@ def _compound(facts: dict[str, Any], text: Text, row: str, marks: list[Mark]) ->
     first, second = marks[0], marks[1]
     up = re.compile(r"(climb\w*|up|edge|canto|sube|levanta|out of plane|rises?|drops?|baja|slope)")
     near_first = _before(text, first.start, 2) + " " + _after(text, first.end, 2)
-    swapped = bool(up.search(near_first)) and not up.search(_before(text, second.start, 2) + " " + _after(text, second.end, 3))
+    swapped = bool(up.search(near_first)) and not up.search(
+        _before(text, second.start, 2) + " " + _after(text, second.end, 3)
+    )
     flat, edge = (second, first) if swapped else (first, second)
     facts |= {"flat_turn_deg": flat.value, "edge_turn_deg": edge.value}
 
 
 def _slope(row: str) -> float | None:
-    if re.search(r" (1 : 1|<n> : <n> slope|talud <n> a <n>|<n> a <n>|<clock>) ", row) and re.search(r" (slope|talud) ", row):
+    if re.search(r" (1 : 1|<n> : <n> slope|talud <n> a <n>|<n> a <n>|<clock>) ", row) and re.search(
+        r" (slope|talud) ", row
+    ):
         return 45
     return None
 
@@ -158,7 +229,11 @@ def _polygon(text: Text, row: str) -> float | None:
         if f" {word} " in row:
             return 360 / sides
     for mark in text.of("n"):
-        if re.match(r"(sided|lados|equal sides|sides)", _after(text, mark.end, 2)) and isinstance(mark.value, int) and 3 <= mark.value <= 24:
+        if (
+            re.match(r"(sided|lados|equal sides|sides)", _after(text, mark.end, 2))
+            and isinstance(mark.value, int)
+            and 3 <= mark.value <= 24
+        ):
             return 360 / mark.value
     return None
 
@@ -168,13 +243,22 @@ def _turn(facts: dict[str, Any], text: Text, row: str, marks: list[Mark]) -> Non
     if polygon:
         facts |= {"turn_deg": polygon, "inside_deg": 180 - polygon}
         return
-    if any(t.word in {"slope", "talud", "pendiente"} for t in text.tokens) and (re.search(r"\b1 ?[:a] ?1\b", " ".join(t.raw for t in text.tokens)) or re.search(r"1:1", " ".join(t.raw for t in text.tokens))):
+    if any(t.word in {"slope", "talud", "pendiente"} for t in text.tokens) and (
+        re.search(r"\b1 ?[:a] ?1\b", " ".join(t.raw for t in text.tokens))
+        or re.search(r"1:1", " ".join(t.raw for t in text.tokens))
+    ):
         facts |= {"turn_deg": 45, "inside_deg": 135}
         return
     said = _said(text, row, marks)
     if said:
         facts |= said
-    elif re.search(r" (a escuadra|square corner|straight up|esquina normal|hace l|right angle|up the wall|normal corner|regular corner|angulo recto) ", row) and not marks:
+    elif (
+        re.search(
+            r" (a escuadra|square corner|straight up|esquina normal|hace l|right angle|up the wall|normal corner|regular corner|angulo recto) ",
+            row,
+        )
+        and not marks
+    ):
         facts |= {"turn_deg": 90, "inside_deg": 90}
 
 
@@ -183,10 +267,16 @@ def _said(text: Text, row: str, marks: list[Mark]) -> dict[str, Any]:
     for mark in marks:
         value = float(mark.value)
         before, after = _before(text, mark.start, 4), _after(text, mark.end, 4)
-        if _CUT_SAID.search(before) and not _OFF.match(after) or _EACH.match(after):
+        if (_CUT_SAID.search(before) and not _OFF.match(after)) or _EACH.match(after):
             got = re.search(r" (what turn|que vuelta|what angle) (will|me|does|do) ", row)
             scored.append((9 if not got else 1, "cut", value))
-        elif _OFF.match(after) or re.search(r"(turn of|kick of|bend of|deflection|deflexion de|giro de|giro plano de|vuelta de|only turns|turns|kicks|gira|quiebra|climbs|bends|turn|bend|kick|deflects|deflection of|deflecting|edge turn of|vertical turn de|quiebre de|da vuelta|quiebro de|goes up|sube|baja|turns like|like|vuelta|giro|to zero)( \w+){0,2}$", before) and not _INSIDE.search(before[-14:]):
+        elif _OFF.match(after) or (
+            re.search(
+                r"(turn of|kick of|bend of|deflection|deflexion de|giro de|giro plano de|vuelta de|only turns|turns|kicks|gira|quiebra|climbs|bends|turn|bend|kick|deflects|deflection of|deflecting|edge turn of|vertical turn de|quiebre de|da vuelta|quiebro de|goes up|sube|baja|turns like|like|vuelta|giro|to zero)( \w+){0,2}$",
+                before,
+            )
+            and not _INSIDE.search(before[-14:])
+        ):
             scored.append((0, "turn", value))
         elif _INSIDE.search(before) or _INSIDE.search(_after(text, mark.end, 3)):
             scored.append((0, "inside", value))
@@ -198,11 +288,11 @@ def _said(text: Text, row: str, marks: list[Mark]) -> dict[str, Any]:
     pool = sorted(scored, key=lambda s: s[0])
     best = pool[0]
     if best[1] == "cut":
-        got = [v for s, k, v in scored if k == "cut"]
+        cuts = [v for _, k, v in scored if k == "cut"]
         if best[0] == 1:
-            return _turned(2 * got[0])
-        if re.search(r" (right|wrong|wont close|no me cierra) ", row) and len(got) == 1 and _TURN_NEAR.search(row):
-            return _turned(got[0])
+            return _turned(2 * cuts[0])
+        if re.search(r" (right|wrong|wont close|no me cierra) ", row) and len(cuts) == 1 and _TURN_NEAR.search(row):
+            return _turned(cuts[0])
         return {}
     if best[1] == "turn":
         slight = re.search(r" (barely|hardly|slight\w*|apenas|casi recto|a hair) ", row)
@@ -220,11 +310,19 @@ def _turned(value: float) -> dict[str, Any]:
 def _bare(value: float, values: list[float], row: str, kinds: set[str]) -> dict[str, Any]:
     if 90.0 in values:
         return _turned(90.0)
-    if re.search(r" (straight is (0|zero|<n>)|<n> = straight) ", row) and re.search(r"(0 = straight|straight is (0|zero))", row.replace("<n>", "0")) and value < 180:
+    if (
+        re.search(r" (straight is (0|zero|<n>)|<n> = straight) ", row)
+        and re.search(r"(0 = straight|straight is (0|zero))", row.replace("<n>", "0"))
+        and value < 180
+    ):
         return _turned(value)
     if value == 180:
         return {"turn_deg": 0, "inside_deg": 180, "joint": "straight"}
-    inside, turn = bool(_INSIDE.search(row)), bool(_TURN_NEAR.search(row)) or bool(re.search(r" (off straight|off the straight|from straight|ramp|rampa) ", row))
+    inside, turn = (
+        bool(_INSIDE.search(row)),
+        bool(_TURN_NEAR.search(row))
+        or bool(re.search(r" (off straight|off the straight|from straight|ramp|rampa) ", row)),
+    )
     if re.search(r" (no idea|ni idea|do not know|not sure|no se si|which one|inside or|inside o) ", row):
         return {"number_deg": value}
     if inside and not turn:

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Pours, the day, the crew, tallies and papers: what the lead and the superintendent text."""
 
 from __future__ import annotations
@@ -7,9 +8,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.facts.kinds import named_kinds, refine
 from sitebot.understand.marks import Text
-from sitebot.understand.numbering import rows
 from sitebot.understand.people import People, welders
 
 #: Somebody wants to be reminded, or not; "tell the others" is no reminder.
@@ -30,7 +29,13 @@ def _date(text: Text) -> dict[str, Any]:
     if marks:
         return {"date": marks[0].value}
     row = text.row()[0]
-    for word, said in ((" today ", "today"), (" hoy ", "hoy"), (" tonight ", "tonight"), (" rained out ", "today"), (" calling it ", "today")):
+    for word, said in (
+        (" today ", "today"),
+        (" hoy ", "hoy"),
+        (" tonight ", "tonight"),
+        (" rained out ", "today"),
+        (" calling it ", "today"),
+    ):
         if word in row:
             return {"date": said}
     return {}
@@ -50,7 +55,13 @@ def release_pour(text: Text, context: Context) -> list[Act]:
     row = text.row()[0]
     who = re.search(r" (super|superintendent|inspectora?|the inspector|residente) ", row)
     names = [n for g in People(text, context.gazetteer).groups() for n in g if n != "me"]
-    facts["who"] = names[0] if names else who.group(1).replace("super", "superintendent") if who and context.role not in {"superintendent"} else "me"
+    facts["who"] = (
+        names[0]
+        if names
+        else who.group(1).replace("super", "superintendent")
+        if who and context.role not in {"superintendent"}
+        else "me"
+    )
     return [Act("release_pour", facts)]
 
 
@@ -79,7 +90,14 @@ def _hour(text: Text) -> list[str]:
             continue
         if not isinstance(value, int) or not 1 <= value <= 12:
             continue
-        if re.search(r"(start|starts|at|to|a las|las|in at|go at|until|till|til|at|by|tomorrow|starts at|tuesday|monday|wednesday|thursday|friday|saturday|is|de|a|done at|off at|:|,|bump)( \w+)?$", before) or text.word(mark.end) in {"sharp", "start", "tomorrow", "instead", "as"} or not before:
+        if (
+            re.search(
+                r"(start|starts|at|to|a las|las|in at|go at|until|till|til|at|by|tomorrow|starts at|tuesday|monday|wednesday|thursday|friday|saturday|is|de|a|done at|off at|:|,|bump)( \w+)?$",
+                before,
+            )
+            or text.word(mark.end) in {"sharp", "start", "tomorrow", "instead", "as"}
+            or not before
+        ):
             found.append(f"{value:02d}:00")
     return found
 
@@ -94,15 +112,24 @@ def plan_day(text: Text, context: Context) -> list[Act]:
     if _REMIND.search(row):
         return [Act("plan_day", _reminder(text, row, context))]
     facts |= _date(text)
-    off = text.has("no_work") or re.search(r" (rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ", row)
+    off = text.has("no_work") or re.search(
+        r" (rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ",
+        row,
+    )
     hours = _hour(text)
-    if off and not re.search(r" (media jornada|half day) ", row) and not (hours and len(text.of("date")) < 2 and not re.search(r" (no work|off|no hay jale|rain) ", row)):
+    if (
+        off
+        and not re.search(r" (media jornada|half day) ", row)
+        and not (hours and len(text.of("date")) < 2 and not re.search(r" (no work|off|no hay jale|rain) ", row))
+    ):
         facts["no_work"] = True
         if hours and len(text.of("date")) >= 2:
-            first = {k: v for k, v in facts.items()}
+            first = dict(facts.items())
             return [Act("plan_day", first), Act("plan_day", {"start": hours[0], "date": text.of("date")[1].value})]
     elif hours:
-        ends = re.search(r" (until|till|til|done at|hasta|knock off|to noon|wrap|off at|finish at|stop at|hasta las) ", row)
+        ends = re.search(
+            r" (until|till|til|done at|hasta|knock off|to noon|wrap|off at|finish at|stop at|hasta las) ", row
+        )
         if len(hours) > 1 and re.search(r" (to|a|until|hasta|-|til) ", row):
             facts |= {"start": hours[0], "end": hours[-1]}
         elif ends and not re.search(r" (quit|nobody energizes|start|not a minute before) ", row):
@@ -129,14 +156,22 @@ def _who(text: Text, context: Context, row: str) -> list[str]:
     names = welders(text, context.gazetteer, context.role == "crew")
     if names:
         return names
-    if re.search(r" (i am in|i will be in|yo manana|no vengo|no voy|no llego|dentist|so i am|in at <n>|ima be|tengo) ", row) and context.role in {"crew"} or re.search(r" (i am|i will) (be )?(in|off) ", row):
+    if (
+        re.search(
+            r" (i am in|i will be in|yo manana|no vengo|no voy|no llego|dentist|so i am|in at <n>|ima be|tengo) ", row
+        )
+        and context.role in {"crew"}
+    ) or re.search(r" (i am|i will) (be )?(in|off) ", row):
         return ["me"]
     return []
 
 
 def _snooze(text: Text, row: str) -> int:
     durations = [m for m in text.of("dur") if m.unit == "min"]
-    asks = re.search(r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|mas y ahi|in <dur>|chance|hold off|wait) ", row)
+    asks = re.search(
+        r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|mas y ahi|in <dur>|chance|hold off|wait) ",
+        row,
+    )
     if durations and asks:
         return int(durations[0].value)
     numbers = text.of("n")
@@ -151,7 +186,9 @@ def _snooze(text: Text, row: str) -> int:
 
 def _reminder(text: Text, row: str, context: Context) -> dict[str, Any]:
     facts: dict[str, Any] = dict(_date(text))
-    off = re.search(r" (do not remind|dont remind|no me avises|no me recuerde|stop|quit|no more reminders|ya no me) ", row)
+    off = re.search(
+        r" (do not remind|dont remind|no me avises|no me recuerde|stop|quit|no more reminders|ya no me) ", row
+    )
     hours = _hour(text)
     keep = re.search(r" (keep|except|menos|deja) ", row)
     if off and not hours:
@@ -188,9 +225,13 @@ def set_crew(text: Text, context: Context) -> list[Act]:
         names.append(name)
         before = " ".join(text.word(i) for i in range(max(0, at - 4), at))
         after = " ".join(text.word(i) for i in range(at + 1, at + 5))
-        if re.search(r"(take|saca a|swap|remove|drop|kick|saca)( \w+)?$", before) and not re.match(r"(in|spot)", after) or re.match(r"(out|off|is not|quit|place|gone|lo pasaron|is not come|went)", after):
+        if (
+            re.search(r"(take|saca a|swap|remove|drop|kick|saca)( \w+)?$", before) and not re.match(r"(in|spot)", after)
+        ) or re.match(r"(out|off|is not|quit|place|gone|lo pasaron|is not come|went)", after):
             remove.append(name)
-        elif re.search(r"(add|agrega a|mete a|put|a|is|llama|agrega|new|inspector|for)( \w+)?$", before) or re.match(r"(in|is taking|takes|comes in|back|leads|takin|is crew|starting|starts)", after):
+        elif re.search(r"(add|agrega a|mete a|put|a|is|llama|agrega|new|inspector|for)( \w+)?$", before) or re.match(
+            r"(in|is taking|takes|comes in|back|leads|takin|is crew|starting|starts)", after
+        ):
             add.append(name)
     if add or remove:
         facts |= ({"add": add} if add else {}) | ({"remove": remove} if remove else {})
@@ -201,93 +242,3 @@ def set_crew(text: Text, context: Context) -> list[Act]:
     if role:
         facts["role"] = {"splicer": "crew", "leads": "lead"}.get(role.group(1), role.group(1))
     return [Act("set_crew", facts)]
-
-
-def _period(text: Text, row: str) -> dict[str, Any]:
-    if re.search(r" (today|hoy|oy|de hoy|the day) ", row):
-        return {"period": "today"}
-    if re.search(r" (yesterday|yesterdays|ayer|de ayer) ", row):
-        return {"period": "yesterday"}
-    if re.search(r" (this week|week|wk|semana|since monday|esta semana) ", row) and not re.search(r" (week by week|semana por semana|last week) ", row):
-        return {"period": "week"}
-    dates = text.of("date")
-    if dates and dates[0].value.lower() not in {"this morning"}:
-        said = dates[0].value
-        return {"period": "yesterday"} if said.lower() in {"yesterday", "ayer"} else {"period": "date", "date": said}
-    return {}
-
-
-def ask_tally(text: Text, context: Context) -> list[Act]:
-    """How many, by whom, where."""
-    row = text.row()[0]
-    facts: dict[str, Any] = _period(text, row)
-    if not facts:
-        whole = re.search(r" (total|so far|to date|all|since|altogether|project|whole job|job|all time|desde|en total|acumulado|en toda) ", row)
-        facts = {"period": "all" if whole or text.of("place") or context.role in {"superintendent", "inspector"} or named_kinds(text) else "today"}
-        if re.search(r" this morning ", row):
-            facts = {"period": "today"}
-    facts |= _place(text)
-    by = re.search(r" (?:by|per|por|cada|split out by|sorted by|separadas por|each) (who|welder|iron|place|wall|pour|day|week|cause|kind|type|tipo|dia|cisterna|lugar|muro|semana|cada|verdict|soldador|quien) ", row)
-    named = {"who": "welder", "wall": "place", "pour": "place", "cisterna": "place", "lugar": "place", "muro": "place", "dia": "day", "cause": "defect", "type": "joint", "tipo": "joint", "kind": "joint", "semana": "week", "soldador": "welder", "quien": "welder"}
-    if by:
-        facts["by"] = named.get(by.group(1), by.group(1))
-    elif re.search(r" (who got|most welds|quien lleva|cada quien|who is producing|lion|whip me) ", row):
-        facts["by"] = "welder"
-    elif re.search(r" (week by week|semana por semana) ", row):
-        facts["by"] = "week"
-    names = welders(text, context.gazetteer, context.role == "crew") or _one_name(text, context)
-    if names:
-        facts["welder"] = names[0] if len(names) == 1 else names
-    elif re.search(r" (have i|i done|yo|mias|just me|my|hice|mine) ", row) and not facts.get("by"):
-        facts["welder"] = "me"
-    kinds = named_kinds(text)
-    if kinds:
-        facts["joint"] = refine(kinds[0].kind, text)
-    for pattern, verdict in ((r" (reject\w*|rechazad\w*|malos|malas|bounced|kicked back) ", "reject"), (r" (waiting|uninspected|pending|sin inspeccion|pendientes|por ver|without a call|por revisar) ", "pending"), (r" (accepted|aceptad\w*|aprobad\w*) ", "accept")):
-        if re.search(pattern, row):
-            facts["verdict"] = verdict
-            break
-    return [Act("ask_tally", facts)]
-
-
-def _one_name(text: Text, context: Context) -> list[str]:
-    people = People(text, context.gazetteer)
-    return [people.shown(at) for at in range(len(text.tokens)) if people.is_name(at)][:1]
-
-
-def ask_splice(text: Text, context: Context) -> list[Act]:
-    """The story of one splice."""
-    numbers = [n for r in rows(text) for n in r.numbers if isinstance(n, int)]
-    look = re.search(r" look up <n> ", text.row()[0])
-    if look and len(numbers) > 1:
-        numbers = numbers[-1:]
-    return [Act("ask_splice", {"number": n}) for n in numbers[:3]] or [Act("ask_splice", {"number": "last"})]
-
-
-def ask_report(text: Text, context: Context) -> list[Act]:
-    """The daily report or an export."""
-    row = text.row()[0]
-    facts = _period(text, row) or {"period": "all" if re.search(r" (everything|to date|every|all|todo) ", row) or text.of("place") else "today"}
-    form = re.search(r" (csv|pdf|spreadsheet|xlsx|excel) ", row)
-    if re.search(r" no spreadsheet ", row) and " pdf " in row:
-        facts["format"] = "pdf"
-    elif form:
-        facts["format"] = form.group(1)
-    return [Act("ask_report", facts | _place(text))]
-
-
-def ask_crew(text: Text, context: Context) -> list[Act]:
-    """Who is on."""
-    row = text.row()[0]
-    facts = _date(text) | _place(text)
-    if re.search(r" (lead|boss|jefe|encargado) ", row):
-        facts["role"] = "lead"
-    return [Act("ask_crew", facts or {"date": "today"})]
-
-
-def language(text: Text, context: Context) -> list[Act]:
-    """The language a person wants."""
-    row = text.row()[0]
-    wants = re.search(r" (?:to|in|en|a|talk|habla\w*|switch a) (?:the )?(spanish|english|espanol|ingles) ", row)
-    word = wants.group(1) if wants else "spanish" if re.search(r" (spanish|espanol) ", row) else "english"
-    return [Act("language", {"language": "es" if word in {"spanish", "espanol"} else "en"})]

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """What is wrong with a splice, how much, and on what thickness."""
 
 from __future__ import annotations
@@ -12,7 +13,9 @@ from sitebot.understand.marks import Mark, Text
 DEFECTS = (
     "bulb_misaligned", "ribs_misaligned", "overlap", "thin_bead", "runout", "separation", "porosity", "bubbles", "char", "tensile", "unbonded", "misaligned",
 )  # fmt: skip
-_DENIED = re.compile(r"(not|no|nor|ni|sin|without|zero|cero|isnt|aint|nothing|none|never|0|nada de|ningun|not a|is not a?)( (any|one|a|much|visible|more|its|not|is|quedo|encontre|hay|salio|trae|se|le))*$")
+_DENIED = re.compile(
+    r"(not|no|nor|ni|sin|without|zero|cero|isnt|aint|nothing|none|never|0|nada de|ningun|not a|is not a?)( (any|one|a|much|visible|more|its|not|is|quedo|encontre|hay|salio|trae|se|le))*$"
+)
 
 
 def _hits(words: str, key: str) -> list[re.Match[str]]:
@@ -28,7 +31,13 @@ def found_defects(words: str) -> list[tuple[int, str]]:
     """Defects affirmed in a padded stretch, by claim."""
     out = []
     for rank, key in enumerate(DEFECTS):
-        hits = [h for h in _hits(words, key) if not denied(words, h.start()) or "sin pegar" in h.group() or key in {"bulb_misaligned", "ribs_misaligned"} and " no" in h.group()]
+        hits = [
+            h
+            for h in _hits(words, key)
+            if not denied(words, h.start())
+            or "sin pegar" in h.group()
+            or (key in {"bulb_misaligned", "ribs_misaligned"} and " no" in h.group())
+        ]
         if hits:
             out.append((rank, key))
     return out

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.facts import acceptance, amends, cuts, days, inspections, knowledge, splices, work
+from sitebot.understand.facts import acceptance, amends, asking, cuts, days, inspections, knowledge, splices, work
 from sitebot.understand.marks import Text
 
 Filler = Callable[[Text, Context], list[Act]]
@@ -30,11 +30,11 @@ FILLERS: dict[str, Filler] = {
     "ask_pour": days.ask_pour,
     "plan_day": days.plan_day,
     "set_crew": days.set_crew,
-    "ask_tally": days.ask_tally,
-    "ask_splice": days.ask_splice,
-    "ask_report": days.ask_report,
-    "ask_crew": days.ask_crew,
-    "language": days.language,
+    "ask_tally": asking.ask_tally,
+    "ask_splice": asking.ask_splice,
+    "ask_report": asking.ask_report,
+    "ask_crew": asking.ask_crew,
+    "language": asking.language,
     "ask_cut": cuts.ask_cut,
     "ask_acceptance": acceptance.ask_acceptance,
     "ask_practice": knowledge.ask_practice,

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Verdicts: which splices, accepted or rejected, for what, and whether somebody else gave them.
 
 Each verdict of a text is one act. Whose word counts is for respond/ to say.
@@ -5,6 +6,7 @@ Each verdict of a text is one act. Whose word counts is for respond/ to say.
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import dataclass, field
 from typing import Any
@@ -19,16 +21,26 @@ from sitebot.understand.facts.verdicts import is_held, verdict_of, weighed
 from sitebot.understand.marks import Text
 from sitebot.understand.numbering import Row, excepted, rows
 
-_LAST = re.compile(r" (last one|the last|last weld|el ultimo|la ultima|ultimo que hicieron|that one|this one|ese ultimo|it is good|last|it|that|ese|esa|good now|bad one|good one) ")
+_LAST = re.compile(
+    r" (last one|the last|last weld|el ultimo|la ultima|ultimo que hicieron|that one|this one|ese ultimo|it is good|last|it|that|ese|esa|good now|bad one|good one) "
+)
 _TODAY = re.compile(r" (today|hoy|todays|of today) ")
 _YESTERDAY = re.compile(r" (yesterday|ayer|de ayer) ")
-_REST = re.compile(r" (everything else|all the rest|the rest|rest|las demas|los demas|lo demas|el resto|the others|others|everything|todo lo demas) ")
-_COUNTED = re.compile(r"^(of them|of em|butts?|tees?|corners?|splices|empalmes|joints? |of the|of those|in one|cuts|de los|metros|m |on <place>|ends|hours|malas|places|are fine|ways|years|of today|more|people|pegas|uniones|esquinas|topes)")
+_REST = re.compile(
+    r" (everything else|all the rest|the rest|rest|las demas|los demas|lo demas|el resto|the others|others|everything|todo lo demas) "
+)
+_COUNTED = re.compile(
+    r"^(of them|of em|butts?|tees?|corners?|splices|empalmes|joints? |of the|of those|in one|cuts|de los|metros|m |on <place>|ends|hours|malas|places|are fine|ways|years|of today|more|people|pegas|uniones|esquinas|topes)"
+)
 _SOURCE = re.compile(
     r" (inspector\w*|inspection|inspectora|qc|qa|quality|calidad|supervision|third party|third - party|clerk o works|third-party|the lady|dictamen|tercero|the engineer) "
 )
-_HANDED = re.compile(r" (nos|me) (lo |la |los )?(tumb\w*|boto|rebot\w*|rechaz\w*|acept\w*|aprob\w*|paso|dio) | ha dado por | dinged us | on us | got the thumbs up | me dio ")
-_OWN = re.compile(r" (do not need to wait|inspector is not|inspector aint|not need to wait|para que esperar|no hay para que esperar|hay que esperar|buddy|se equivoco el inspector|made a mistake|out sick|wait on the inspector|without the inspector|ain t here|for me el|myself|yo mismo|los revise yo|no need to wait) ")
+_HANDED = re.compile(
+    r" (nos|me) (lo |la |los )?(tumb\w*|boto|rebot\w*|rechaz\w*|acept\w*|aprob\w*|paso|dio) | ha dado por | dinged us | on us | got the thumbs up | me dio "
+)
+_OWN = re.compile(
+    r" (do not need to wait|inspector is not|inspector aint|not need to wait|para que esperar|no hay para que esperar|hay que esperar|buddy|se equivoco el inspector|made a mistake|out sick|wait on the inspector|without the inspector|ain t here|for me el|myself|yo mismo|los revise yo|no need to wait) "
+)
 
 
 @dataclass(slots=True)
@@ -77,7 +89,14 @@ def _names_splices(text: Text, row: Row) -> bool:
     head, tail = before(text, row.start), after(text, row.end)
     if _COUNTED.match(tail) and not strong:
         return False
-    if re.search(r"(all|other|those|both|the other|one of those|at|el|took|photo of|of|grid|one of|wall|level|ninguno de)$", head) and row.numbers[0] <= 12 and not strong:
+    if (
+        re.search(
+            r"(all|other|those|both|the other|one of those|at|el|took|photo of|of|grid|one of|wall|level|ninguno de)$",
+            head,
+        )
+        and row.numbers[0] <= 12
+        and not strong
+    ):
         return head.endswith(("of", "photo of")) and not head.endswith(("one of", "all of", "ninguno de"))
     if words & {"los", "las"} and row.numbers[0] <= 12:
         return False
@@ -96,8 +115,10 @@ def _groups(text: Text, out: list[int], out_at: int) -> list[Group]:
     return found
 
 
-def _rows_of(text: Text, start: int, end: int, inside: list[Row], found: list[Group], out: list[int], out_at: int) -> None:
-    cuts = [start, *(_cut(text, start, a, b) for a, b in zip(inside, inside[1:], strict=False)), end]
+def _rows_of(
+    text: Text, start: int, end: int, inside: list[Row], found: list[Group], out: list[int], out_at: int
+) -> None:
+    cuts = [start, *(_cut(text, start, a, b) for a, b in itertools.pairwise(inside)), end]
     for row, low, high in zip(inside, cuts, cuts[1:], strict=False):
         numbers = list(row.numbers)
         said = _before_rest(between(text, low, high))
@@ -124,7 +145,7 @@ def _before_rest(said: str) -> str:
 
 
 def _rest(text: Text, start: int, end: int) -> Group | None:
-    """"... 24 for char, everything else on the weir she accepted" in one sentence."""
+    """ "... 24 for char, everything else on the weir she accepted" in one sentence."""
     said = between(text, start, end)
     match = _REST.search(said)
     if not match:
@@ -157,7 +178,7 @@ def _bare_sentence(text: Text, start: int, end: int, found: list[Group]) -> None
     elif found and not found[-1].wide and not (re.match(r" (the )?others ", said) and verdict):
         found[-1].more.append((start, end))
         strong = [k for _, k in weighed(said) if k in {"reject", "accept"}]
-        if strong or not found[-1].verdict and verdict:
+        if strong or (not found[-1].verdict and verdict):
             found[-1].verdict = verdict
             found[-1].held = False
     elif verdict or not found:
@@ -172,7 +193,12 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
         if rest:
             rest.numbers = [n for n in pool.numbers if not any(n in g.numbers for g in found if g is not pool)]
     for i, group in enumerate(found):
-        if not group.verdict and not group.held and i and re.search(r" (also|too|tambien|same|likewise|igual) ", between(text, group.start, group.end)):
+        if (
+            not group.verdict
+            and not group.held
+            and i
+            and re.search(r" (also|too|tambien|same|likewise|igual) ", between(text, group.start, group.end))
+        ):
             group.verdict = found[i - 1].verdict
     for i, group in enumerate(found):
         if not group.verdict and not group.held:
@@ -181,10 +207,22 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
             near = later[:1] or earlier[-1:]
             group.verdict = near[0].verdict if near and group.numbers else ""
     if any(g.numbers for g in found):
-        found[:] = [g for g in found if g.numbers or g.wide and g.verdict]
+        found[:] = [g for g in found if g.numbers or (g.wide and g.verdict)]
     merged: list[Group] = []
     for group in found:
-        same = next((g for g in merged if g.verdict == group.verdict and g.numbers and group.numbers and not g.held and not group.held and _same_cause(text, g, group)), None)
+        same = next(
+            (
+                g
+                for g in merged
+                if g.verdict == group.verdict
+                and g.numbers
+                and group.numbers
+                and not g.held
+                and not group.held
+                and _same_cause(text, g, group)
+            ),
+            None,
+        )
         if same:
             same.numbers += group.numbers
         else:
@@ -199,7 +237,11 @@ def _take_out(found: list[Group]) -> None:
     """A number judged by itself is taken out of the range it stands in."""
     for group in found:
         for other in found:
-            if other is not group and len(group.numbers) > len(other.numbers) and set(other.numbers) < set(group.numbers):
+            if (
+                other is not group
+                and len(group.numbers) > len(other.numbers)
+                and set(other.numbers) < set(group.numbers)
+            ):
                 group.numbers = [n for n in group.numbers if n not in other.numbers]
 
 
@@ -256,5 +298,9 @@ def _wide(facts: dict[str, Any], text: Text, group: Group) -> None:
 def is_vague(text: Text) -> bool:
     """Some are judged, but not said which: "one of those is bad", "hay uno malo en el muro 3"."""
     row = text.row()[0]
-    return bool(re.search(r" (<n>|one|uno|some|couple|hay uno|hay <n>) (of (those|them|the ones|the)|malos?|malas?|bad|de los) ", row) or re.search(r" numbers to follow ", row)) and not splice_rows(text)
-
+    return bool(
+        re.search(
+            r" (<n>|one|uno|some|couple|hay uno|hay <n>) (of (those|them|the ones|the)|malos?|malas?|bad|de los) ", row
+        )
+        or re.search(r" numbers to follow ", row)
+    ) and not splice_rows(text)

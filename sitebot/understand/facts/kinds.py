@@ -7,7 +7,61 @@ from dataclasses import dataclass
 from sitebot.understand.marks import Text
 
 KINDS = ("flat_corner", "edge_corner", "corner", "tee", "cross", "wye", "butt")
-_BETWEEN = {"x", "por", "of", "more", "mas", "straight", "new", "extra", "no", "nos", ".", "last", "good", "de", "uniones", "pegas", "juntas", "empalmes", "soldaduras", "piezas", "joints", "splices", "splice", "welds", "weld", "piece", "pieces", "en", "a", "al", "the", "big", "little", "last", "in", "inch", "ones", "otros", "otras", "buenas", "buenos", "stupid", "ugly", "nuevas", "nuevos", "fresh", "(", ")", "<len>", "pcs", "them", "only", "but", "butt"}
+_BETWEEN = {
+    "x",
+    "por",
+    "of",
+    "more",
+    "mas",
+    "straight",
+    "new",
+    "extra",
+    "no",
+    "nos",
+    ".",
+    "last",
+    "good",
+    "de",
+    "uniones",
+    "pegas",
+    "juntas",
+    "empalmes",
+    "soldaduras",
+    "piezas",
+    "joints",
+    "splices",
+    "splice",
+    "welds",
+    "weld",
+    "piece",
+    "pieces",
+    "en",
+    "a",
+    "al",
+    "the",
+    "big",
+    "little",
+    "in",
+    "inch",
+    "ones",
+    "otros",
+    "otras",
+    "buenas",
+    "buenos",
+    "stupid",
+    "ugly",
+    "nuevas",
+    "nuevos",
+    "fresh",
+    "(",
+    ")",
+    "<len>",
+    "pcs",
+    "them",
+    "only",
+    "but",
+    "butt",
+}
 _PLURAL = ("s", "cruces", "tes", "rectos", "topes")
 
 
@@ -38,32 +92,52 @@ def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:
     if end - start > 1:
         return True
     if kind == "tee" and word == "te":
-        return before in {"la", "una", "otra", "de", "en", "era", "es", "y", "lo", "las", "cruz"} or text.mark_at(start - 1) is not None or text.tokens[start].raw == "T"
+        return (
+            before in {"la", "una", "otra", "de", "en", "era", "es", "y", "lo", "las", "cruz"}
+            or text.mark_at(start - 1) is not None
+            or text.tokens[start].raw == "T"
+        )
     if kind == "tee" and word == "t":
         return text.tokens[start].raw == "T" or before in {"a", "this", "the", "de", "en"}
     if kind == "wye" and word == "y":
-        return text.tokens[start].raw == "Y" and (before in {"a", "the", "la", "", "one", "de"} or text.mark_at(start - 1) is not None) and not (start == 0 and after in {"para", "que", "si", "mi", "el", "la", "los"})
+        return (
+            text.tokens[start].raw == "Y"
+            and (before in {"a", "the", "la", "", "one", "de"} or text.mark_at(start - 1) is not None)
+            and not (start == 0 and after in {"para", "que", "si", "mi", "el", "la", "los"})
+        )
     if kind == "wye" and word == "ye":
         return before in {"la", "una", "de", "otra", "el"} or text.mark_at(start - 1) is not None
     if kind == "butt" and word in {"straight", "derecha", "derecho"}:
-        return after not in {"up", "onto", "on", "fire", "into", "run", "through", "thru"} and before not in {"lado", "estribo", "orilla", "ala", "margen"}
+        return after not in {"up", "onto", "on", "fire", "into", "run", "through", "thru"} and before not in {
+            "lado",
+            "estribo",
+            "orilla",
+            "ala",
+            "margen",
+        }
     if kind == "cross" and word == "cross":
-        return before not in {"can", "two", "will", "lines", "walls"} and after not in {"each", "section", "at", "-"} or before in {"a", "the", "done", "cross"}
+        return (
+            before not in {"can", "two", "will", "lines", "walls"} and after not in {"each", "section", "at", "-"}
+        ) or before in {"a", "the", "done", "cross"}
     if kind == "corner":
-        return after not in {"of"} and before not in {"in", "right", "left", "inside"} or before in {"inside"}
+        return (after not in {"of"} and before not in {"in", "right", "left", "inside"}) or before in {"inside"}
     return True
 
 
 def _named(text: Text, start: int, end: int, kind: str) -> Named:
     words = [text.word(i) for i in range(start, end)]
-    plural = words[0].endswith("s") and words[0] not in {"cross", "yes"} or words[-1].endswith("s") and words[-1] != "cross" or "crosses" in words
+    plural = (
+        (words[0].endswith("s") and words[0] not in {"cross", "yes"})
+        or (words[-1].endswith("s") and words[-1] != "cross")
+        or "crosses" in words
+    )
     plural = plural or words[0] in {"a", "de", "al", "d", "en"}
     at = start - 1
-    if words and text.mark_at(start) and text.mark_at(start).kind == "n":  # type: ignore[union-attr]
-        mark = text.mark_at(start)
-        return Named(kind, start, end, plural, int(mark.value), mark.start)  # type: ignore[union-attr]
+    own = text.mark_at(start)
+    if own is not None and own.kind == "n":
+        return Named(kind, start, end, plural, int(own.value), own.start)
     steps = 0
-    while steps < 3 and at >= 0 and (text.word(at) in _BETWEEN or (text.mark_at(at) and text.mark_at(at).kind == "len")):  # type: ignore[union-attr]
+    while steps < 3 and at >= 0 and _may_stand_between(text, at):
         at, steps = at - 1, steps + 1
     mark = text.mark_at(at)
     if mark is not None and mark.kind == "n" and isinstance(mark.value, int):
@@ -73,6 +147,11 @@ def _named(text: Text, start: int, end: int, kind: str) -> Named:
         if after is not None and after.kind == "n":
             return Named(kind, start, end, True, int(after.value), after.start)
     return Named(kind, start, end, plural, None)
+
+
+def _may_stand_between(text: Text, at: int) -> bool:
+    mark = text.mark_at(at)
+    return text.word(at) in _BETWEEN or (mark is not None and mark.kind == "len")
 
 
 def refine(kind: str, text: Text) -> str:

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Practice, safety, power, readiness and dangers: the topic asked about and the figures proposed.
 
 The answer is found in the rulebook; ``text`` carries the tidied words for its search.
@@ -19,18 +20,40 @@ _TOPICS = (
     "cooling", "method", "temperature", "other",
 )  # fmt: skip
 _SAFE = ("first_aid", "gloves", "electric", "ventilation", "fumes", "fire", "cooling", "burns")
-_DANGERS = ("torch", "quench", "no_gloves", "alone", "cut_good_splice", "glue", "solvent", "mechanical", "lap", "knife_miter", "bad_cord", "fumes", "other")
+_DANGERS = (
+    "torch",
+    "quench",
+    "no_gloves",
+    "alone",
+    "cut_good_splice",
+    "glue",
+    "solvent",
+    "mechanical",
+    "lap",
+    "knife_miter",
+    "bad_cord",
+    "fumes",
+    "other",
+)
 
 
 def tidied(text: Text) -> str:
     """The words of the text, spelling mended and shorthand written out."""
-    return " ".join(m.raw if (m := text.mark_at(i)) and m.start == i else t.word for i, t in enumerate(text.tokens) if not ((k := text.mark_at(i)) and k.start != i))
+    return " ".join(
+        m.raw if (m := text.mark_at(i)) and m.start == i else t.word
+        for i, t in enumerate(text.tokens)
+        if not ((k := text.mark_at(i)) and k.start != i)
+    )
 
 
 def _topic(text: Text, prefix: str, names: tuple[str, ...]) -> str:
     """The topic with the most hits, the more particular first."""
     row = text.row()[0]
-    hits = [(len(lexicon.pattern(f"{prefix}.{n}").findall(row)), -i, n) for i, n in enumerate(names) if f"{prefix}.{n}" in lexicon.phrases()]
+    hits = [
+        (len(lexicon.pattern(f"{prefix}.{n}").findall(row)), -i, n)
+        for i, n in enumerate(names)
+        if f"{prefix}.{n}" in lexicon.phrases()
+    ]
     best = max(hits, default=(0, 0, "other"))
     return best[2] if best[0] else "other"
 
@@ -81,7 +104,9 @@ def _cord(text: Text, row: str) -> float | None:
     if not marks:
         return None
     feet = float(marks[0].value) * FEET_FOR[marks[0].unit]
-    counts = [m for m in text.of("n") if m.value in {2, 3, 4} and m.end <= marks[0].start and marks[0].start - m.end <= 3]
+    counts = [
+        m for m in text.of("n") if m.value in {2, 3, 4} and m.end <= marks[0].start and marks[0].start - m.end <= 3
+    ]
     if counts and re.search(r" (two|joined|end to end|plus|pegadas|cada una?|junto|connected|footers?|<n>) ", row):
         feet *= int(counts[-1].value)
     elif len(marks) > 1 and re.search(r" (plus|and|mas|y|connected|joined) ", row):
@@ -91,9 +116,14 @@ def _cord(text: Text, row: str) -> float | None:
 
 def _volts(facts: dict[str, Any], text: Text, row: str) -> None:
     marks = text.of("volt")
-    values = [m.value for m in marks] + [m.value for m in text.of("n") if m.value in {110, 115, 120, 208, 220, 230, 240}]
+    values = [m.value for m in marks] + [
+        m.value for m in text.of("n") if m.value in {110, 115, 120, 208, 220, 230, 240}
+    ]
     if values:
-        outlet = re.search(r" (?:in|en|outlet|toma|contacto|all we got is|at|es de|todo es|outlet es de)(?: \w+){0,3} (<n>|<volt>)", row)
+        outlet = re.search(
+            r" (?:in|en|outlet|toma|contacto|all we got is|at|es de|todo es|outlet es de)(?: \w+){0,3} (<n>|<volt>)",
+            row,
+        )
         index = _order(text, row, outlet.end() - 1) if outlet else 0
         facts["volts"] = index or values[0]
 
@@ -105,14 +135,27 @@ def _order(text: Text, row: str, char: int) -> Any:
 
 
 def _irons(text: Text, row: str) -> int | None:
-    many = re.search(r" (both irons|las dos planchas|ambas planchas) ", row) or any(m.value == "all" for m in text.of("iron"))
+    many = re.search(r" (both irons|las dos planchas|ambas planchas) ", row) or any(
+        m.value == "all" for m in text.of("iron")
+    )
     for mark in text.of("n"):
         after = " ".join(text.word(i) for i in range(mark.end, mark.end + 3))
-        if re.match(r"(irons?|planchas?|de ellas|of them)\b", after) and isinstance(mark.value, int) and mark.value < 12:
+        if (
+            re.match(r"(irons?|planchas?|de ellas|of them)\b", after)
+            and isinstance(mark.value, int)
+            and mark.value < 12
+        ):
             return mark.value
     if many:
         return 2
-    return 1 if re.search(r" (one iron|an iron|una plancha|una sola plancha|the iron|la plancha|this thing|one of (these|dese)|<iron>) ", row) else None
+    return (
+        1
+        if re.search(
+            r" (one iron|an iron|una plancha|una sola plancha|the iron|la plancha|this thing|one of (these|dese)|<iron>) ",
+            row,
+        )
+        else None
+    )
 
 
 def ask_ready(text: Text, context: Context) -> list[Act]:
@@ -130,7 +173,11 @@ def ask_ready(text: Text, context: Context) -> list[Act]:
     seconds = [m for m in text.of("dur") if m.unit == "s"]
     if seconds:
         facts["melt_s"] = seconds[0].value
-    if not durations and re.search(r" (just|apenas|only this minute|acabo de) ", row) and re.search(r" (plug\w*|enchuf\w*|conect\w*) ", row):
+    if (
+        not durations
+        and re.search(r" (just|apenas|only this minute|acabo de) ", row)
+        and re.search(r" (plug\w*|enchuf\w*|conect\w*) ", row)
+    ):
         facts["minutes_on"] = 0
     times = text.of("time")
     if times:

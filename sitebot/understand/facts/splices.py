@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Made and planned splices: how many, which numbers, what kinds, where, with what and by whom."""
 
 from __future__ import annotations
@@ -12,17 +13,28 @@ from sitebot.understand.facts.kinds import Named, named_kinds, refine
 from sitebot.understand.marks import Mark, Text
 from sitebot.understand.people import welders
 
+
 def _from_kinds(text: Text, kinds: list[Named]) -> int | None:
     """The count when no number stands: one in the singular, "both" two, a kind said three times three."""
     row = text.row()[0]
     if not kinds:
-        one = re.search(r" (one|otro anadido|another|nother|anither|1st one|last one|el que faltaba|la que faltaba|that one|primer empalme|uno mas|otro mas) ", row)
+        one = re.search(
+            r" (one|otro anadido|another|nother|anither|1st one|last one|el que faltaba|la que faltaba|that one|primer empalme|uno mas|otro mas) ",
+            row,
+        )
         return 1 if one else None
     if re.search(r" (both|ambas|ambos) ", row):
         return 2
-    if len(kinds) > 1 and len({k.kind for k in kinds}) == 1 and all(not k.plural for k in kinds) and re.search(r" (\w+) \1 ", row):
+    if (
+        len(kinds) > 1
+        and len({k.kind for k in kinds}) == 1
+        and all(not k.plural for k in kinds)
+        and re.search(r" (\w+) \1 ", row)
+    ):
         return len(kinds)
-    return None if all(k.plural for k in kinds) else len({k.kind for k in kinds if not k.plural}) if len(kinds) > 1 else 1
+    return (
+        None if all(k.plural for k in kinds) else len({k.kind for k in kinds if not k.plural}) if len(kinds) > 1 else 1
+    )
 
 
 def splice_facts(text: Text, context: Context) -> dict[str, Any]:
@@ -67,12 +79,14 @@ def _kinds_into(facts: dict[str, Any], text: Text, kinds: list[Named], found: Co
             joints[kind.kind] = joints.get(kind.kind, 0) + count
         total = facts.get("count")
         if total and sum(joints.values()) != total and facts.get("numbers") is None:
-            joints = {k: v for k, v in joints.items() if any(n.kind == k and n.count is not None for n in kinds)} or joints
+            joints = {
+                k: v for k, v in joints.items() if any(n.kind == k and n.count is not None for n in kinds)
+            } or joints
         facts["joint"], facts["joints"] = ("mixed", joints) if len(joints) > 1 else (next(iter(joints)), joints)
 
 
 def _rest_into(facts: dict[str, Any], text: Text, context: Context) -> None:
-    places = [m for m in text.of("place")]
+    places = list(text.of("place"))
     if len(places) == 1:
         facts["place"] = places[0].value
     elif places:
@@ -137,5 +151,8 @@ def plan_splices(text: Text, context: Context) -> Act:
 
 
 def _when(text: Text) -> str:
-    match = re.search(r" (after lunch|first thing|before dark|by lunch|in the morning|tomorrow|if the rain \w+|despues de comer|hoy|luego) ", text.row()[0])
+    match = re.search(
+        r" (after lunch|first thing|before dark|by lunch|in the morning|tomorrow|if the rain \w+|despues de comer|hoy|luego) ",
+        text.row()[0],
+    )
     return match.group(1) if match else ""

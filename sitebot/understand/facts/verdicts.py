@@ -10,7 +10,12 @@ _KEYS = ("hold", "idle", "reject", "accept", "poor", "fine", "not")
 
 def weighed(words: str) -> list[tuple[int, str]]:
     """The words of a verdict in order; where two overlap the longer counts."""
-    hits = [(m.start() - m.end(), rank, m.start(), m.end(), key) for rank, key in enumerate(_KEYS) for each in lexicon.each_pattern(f"verdict.{key}") for m in each.finditer(words)]
+    hits = [
+        (m.start() - m.end(), rank, m.start(), m.end(), key)
+        for rank, key in enumerate(_KEYS)
+        for each in lexicon.each_pattern(f"verdict.{key}")
+        for m in each.finditer(words)
+    ]
     found: list[tuple[int, str]] = []
     taken: list[tuple[int, int]] = []
     for _, _, start, end, key in sorted(hits):
@@ -26,7 +31,9 @@ def verdict_of(words: str) -> str:
     strong = [key for _, key in found if key in {"reject", "accept"}]
     if strong:
         return strong[-1]
-    weak = [key for _, key in found if key in {"fine", "poor"}] or [{"not": "poor"}[key] for _, key in found if key == "not"]
+    weak = [key for _, key in found if key in {"fine", "poor"}] or [
+        {"not": "poor"}[key] for _, key in found if key == "not"
+    ]
     if first_defect(words) and "fine" not in weak[-1:]:
         return "reject"
     if weak:
@@ -39,4 +46,4 @@ def verdict_of(words: str) -> str:
 def is_held(words: str) -> bool:
     """Said not to be judged."""
     keys = {key for _, key in weighed(words)}
-    return "hold" in keys and not {"reject", "accept"} & keys or keys == {"idle"} and not all_denied(words)
+    return ("hold" in keys and not {"reject", "accept"} & keys) or (keys == {"idle"} and not all_denied(words))

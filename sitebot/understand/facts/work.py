@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
 """Rework, samples, irons, damage: what the crew reports beside splices."""
 
 from __future__ import annotations
@@ -15,18 +16,36 @@ from sitebot.understand.people import welders
 _NOT_DONE = re.compile(
     r" (not yet|have not|has not|havent|hasnt|hasnae|still|not touched|nobody has touched|not redone|new one goes|will redo|will cut|tomorrow|the morra|first thing|waiting on|ran outta time|hold your breath|not put back|cutting it back|after lunch|to go|needs|need to|todavia|aun|falta|sigue|manana|hay que repetirlo|a medio|no hemos|que se rehaga|rehacemos|rehagan|pendiente|lo corto|lo rehacemos|not been|going to|open|hasn t) "
 )
-_DONE = re.compile(r" (done|redid|rewelded|redone|fixed|replaced|complete|completed|finished|is in|made it new|went in good|made again|ready|ya|rehice|rehicimos|rehizo|repetimos|quedo|terminado|repuesto|vueltos|rehechas|removed|stuck back) ")
-_PASS = re.compile(r" (aprob\w*|aguanto|resistio|perfect[ao]|impecable|excelente|maciz[ao]|solid[ao]|limpi[ao]|nitid[ao]|uniforme|homogene[ao]|sana|positiva|satisfactoria|de lujo|al cien|dio (bien|buena|el ancho)|no se abrio|no abrio|acceptable|held|pass\w*|good|clean|fine|ok|okay|go|sound|acceptable|accept\w*|satisf\w*|like the parent|same colou?r|match|will do|beaut|solid|straight fire|spotless|0 voids|looks like|looked fine|ok|no problems?|no dramas|bien|buena|bueno|conforme|correcta|acept\w*|aprob\w*|pareja|parejita|parejo|paso|mismo color|igual|good|uniform) ")
-_FAIL = re.compile(r" (fallo|fallida|fallado|no dio|no aguanto|no resistio|no sirvio|no sirve|rechazad[ao]|reprob\w*|fea|chafa|defectuosa|negativa|se partio|se rompio|se quebro|se rajo|se abrio|se despego|trono|revento|se solto|no pego|no fundio|fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no vale|basura|cruda|no llega|broke|came apart|ripped|popped|came out brown|black|ugly|off|was not) ")
+_DONE = re.compile(
+    r" (done|redid|rewelded|redone|fixed|replaced|complete|completed|finished|is in|made it new|went in good|made again|ready|ya|rehice|rehicimos|rehizo|repetimos|quedo|terminado|repuesto|vueltos|rehechas|removed|stuck back) "
+)
+_PASS = re.compile(
+    r" (aprob\w*|aguanto|resistio|perfect[ao]|impecable|excelente|maciz[ao]|solid[ao]|limpi[ao]|nitid[ao]|uniforme|homogene[ao]|sana|positiva|satisfactoria|de lujo|al cien|dio (bien|buena|el ancho)|no se abrio|no abrio|acceptable|held|pass\w*|good|clean|fine|ok|okay|go|sound|acceptable|accept\w*|satisf\w*|like the parent|same colou?r|match|will do|beaut|solid|straight fire|spotless|0 voids|looks like|looked fine|ok|no problems?|no dramas|bien|buena|bueno|conforme|correcta|acept\w*|aprob\w*|pareja|parejita|parejo|paso|mismo color|igual|good|uniform) "
+)
+_FAIL = re.compile(
+    r" (fallo|fallida|fallado|no dio|no aguanto|no resistio|no sirvio|no sirve|rechazad[ao]|reprob\w*|fea|chafa|defectuosa|negativa|se partio|se rompio|se quebro|se rajo|se abrio|se despego|trono|revento|se solto|no pego|no fundio|fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no vale|basura|cruda|no llega|broke|came apart|ripped|popped|came out brown|black|ugly|off|was not) "
+)
 
 
 def _numbers(text: Text) -> list[int]:
     found: list[int] = []
     for row in splice_rows(text):
         after = " ".join(text.word(i) for i in range(row.end, row.end + 2))
-        if re.match(r"(rejects|malas|malos|two|times|other|tries|pegas|hours|de los|nails|screws|clavos|holes|joints|redo|did get made|tajos|feet|bolts)", after) and len(row.numbers) == 1 and not row.signed:
+        if (
+            re.match(
+                r"(rejects|malas|malos|two|times|other|tries|pegas|hours|de los|nails|screws|clavos|holes|joints|redo|did get made|tajos|feet|bolts)",
+                after,
+            )
+            and len(row.numbers) == 1
+            and not row.signed
+        ):
             continue
-        if text.word(row.start - 1) in {"all", "las", "los", "other", "con", "took"} and len(row.numbers) == 1 and row.numbers[0] <= 9 and not (row.signed and text.word(row.start) not in {"las", "los"}):
+        if (
+            text.word(row.start - 1) in {"all", "las", "los", "other", "con", "took"}
+            and len(row.numbers) == 1
+            and row.numbers[0] <= 9
+            and not (row.signed and text.word(row.start) not in {"las", "los"})
+        ):
             continue
         if text.word(row.start) in {"las", "los"} and len(row.numbers) == 1 and row.numbers[0] <= 9:
             continue
@@ -39,11 +58,22 @@ def report_rework(text: Text, context: Context) -> list[Act]:
     row = text.row()[0]
     left = re.search(r" only <n> is left ", row)
     numbers = _numbers(text)
-    done = not _NOT_DONE.search(row) or bool(re.search(r" (redid|rewelded|redone|ya rehic\w+|done over|ya repetimos|replaced|ya quedo|ya quedaron|vueltos a soldar|ya estan otra vez|rewelded it|lo hicimos de nuevo|volvimos a) ", row)) and not re.search(r" (not|no|todavia|still|sigue|hasnt|have not|has not) ", row)
+    done = not _NOT_DONE.search(row) or (
+        bool(
+            re.search(
+                r" (redid|rewelded|redone|ya rehic\w+|done over|ya repetimos|replaced|ya quedo|ya quedaron|vueltos a soldar|ya estan otra vez|rewelded it|lo hicimos de nuevo|volvimos a) ",
+                row,
+            )
+        )
+        and not re.search(r" (not|no|todavia|still|sigue|hasnt|have not|has not) ", row)
+    )
     facts: dict[str, Any] = {"done": done}
     if left and len(numbers) > 1:
         open_one, rest = numbers[0], numbers[1:]
-        return [Act("report_rework", {"numbers": rest, "done": True}), Act("report_rework", {"numbers": [open_one], "done": False})]
+        return [
+            Act("report_rework", {"numbers": rest, "done": True}),
+            Act("report_rework", {"numbers": [open_one], "done": False}),
+        ]
     if numbers:
         facts["numbers"] = numbers
     _add_common(facts, text, context)
@@ -68,7 +98,12 @@ def report_sample(text: Text, context: Context) -> list[Act]:
     row = text.row()[0]
     facts: dict[str, Any] = {"verdict": _sample_verdict(row)}
     parts = re.split(r" (?:,|\.|;|y|and|but|til|antes) ", row)
-    both = {v for p in parts if re.search(r" (first|1st|second|2nd|primera|segunda|sample|la <n>|till?) ", f" {p} ") and (v := _sample_verdict(f" {p.strip()} ", ""))}
+    both = {
+        v
+        for p in parts
+        if re.search(r" (first|1st|second|2nd|primera|segunda|sample|la <n>|till?) ", f" {p} ")
+        and (v := _sample_verdict(f" {p.strip()} ", ""))
+    }
     defect = first_defect(row)
     if facts["verdict"] == "fail" and defect:
         facts["defect"] = defect
@@ -106,9 +141,21 @@ def report_sample(text: Text, context: Context) -> list[Act]:
 
 
 def _sample_verdict(row: str, default: str = "") -> str:
-    calm = re.sub(r" (did not fail|didnt fail|no (pores|porosity|bubbles|holes|voids|problems?|dramas|char|poros)|0 voids|nada de \w+|ni un poro|sin (poros|hoyitos|burbujas)|not porous|no quedo porosa|no trae nada de \w+|no bubbles or anything|nobody \w+ a sample) ", " good ", row)
+    calm = re.sub(
+        r" (did not fail|didnt fail|no (pores|porosity|bubbles|holes|voids|problems?|dramas|char|poros)|0 voids|nada de \w+|ni un poro|sin (poros|hoyitos|burbujas)|not porous|no quedo porosa|no trae nada de \w+|no bubbles or anything|nobody \w+ a sample) ",
+        " good ",
+        row,
+    )
     last_fail = max((m.start() for m in _FAIL.finditer(calm)), default=-1)
-    last_pass = max((m.start() for m in _PASS.finditer(re.sub(r" (not good|no good|no go|was not good|not pass|no paso|not acceptable) ", " bad ", calm))), default=-1)
+    last_pass = max(
+        (
+            m.start()
+            for m in _PASS.finditer(
+                re.sub(r" (not good|no good|no go|was not good|not pass|no paso|not acceptable) ", " bad ", calm)
+            )
+        ),
+        default=-1,
+    )
     if re.search(r" for me (that is )?a? ?pass|so that is a pass| pass $", calm):
         return "pass"
     defect = first_defect(calm)
@@ -117,7 +164,11 @@ def _sample_verdict(row: str, default: str = "") -> str:
     if last_fail >= 0 and last_pass < 0:
         return "fail"
     if last_pass >= 0 and last_fail < 0:
-        return "fail" if defect and defect not in {"tensile"} and not re.search(r" (pass\w*|good|acept\w*) ", calm) else "pass"
+        return (
+            "fail"
+            if defect and defect not in {"tensile"} and not re.search(r" (pass\w*|good|acept\w*) ", calm)
+            else "pass"
+        )
     return "fail" if defect else ("pass" if last_pass > last_fail else "fail")
 
 
@@ -133,13 +184,22 @@ def iron_event(text: Text) -> str:
         return "plugged_in" if "just did it" not in row else "unplugged"
     if text.has("event.fault") and not re.search(r" not hot yet ", row):
         return "fault"
-    if text.has("event.unplugged") and not re.search(r" (not|nobody) unplugged ", row) or re.search(r" (irons?|<iron>|it is|she is|is|both|all|everything|<iron> and <n>|^off) off |^ off $|^ (irons?|<iron>) (are |is |r )?off|(irons?|<iron>) (are|is) (now )?off", row):
+    if (text.has("event.unplugged") and not re.search(r" (not|nobody) unplugged ", row)) or re.search(
+        r" (irons?|<iron>|it is|she is|is|both|all|everything|<iron> and <n>|^off) off |^ off $|^ (irons?|<iron>) (are |is |r )?off|(irons?|<iron>) (are|is) (now )?off",
+        row,
+    ):
         return "unplugged"
     heats = text.of("temp")
-    denied = re.search(r" (nobody|not|todavia no|aun no|no) (\w+ )?(plugged|energizes|conecto|conecte|conectamos|enchufe) ", row)
+    denied = re.search(
+        r" (nobody|not|todavia no|aun no|no) (\w+ )?(plugged|energizes|conecto|conecte|conectamos|enchufe) ", row
+    )
     if text.has("event.plugged_in") and not denied and not (heats and not re.search(r" plug\w* ", row)):
         return "plugged_in"
-    if text.has("event.hot") and not re.search(r" (not|no) (hot|caliente) ", row) and not re.search(r" todavia no ", row):
+    if (
+        text.has("event.hot")
+        and not re.search(r" (not|no) (hot|caliente) ", row)
+        and not re.search(r" todavia no ", row)
+    ):
         return "hot"
     if heats:
         return "reading"
@@ -149,11 +209,16 @@ def iron_event(text: Text) -> str:
 def report_iron(text: Text, context: Context) -> list[Act]:
     """What happened to an iron; readings of two irons are two acts."""
     row = text.row()[0]
-    event = iron_event(text) or ("plugged_in" if not text.of("temp") and re.search(r" (irons? (is|are) on|<iron> (in|on)|on|in) ", row) else "")
+    event = iron_event(text) or (
+        "plugged_in" if not text.of("temp") and re.search(r" (irons? (is|are) on|<iron> (in|on)|on|in) ", row) else ""
+    )
     pairs = _readings(text)
     if event in {"reading", "hot"} and len(pairs) > 1:
         at = text.of("time")
-        return [Act("report_iron", {"iron": i, "event": "reading", "temp_f": t} | ({"at": at[0].value} if at else {})) for i, t in pairs]
+        return [
+            Act("report_iron", {"iron": i, "event": "reading", "temp_f": t} | ({"at": at[0].value} if at else {}))
+            for i, t in pairs
+        ]
     facts: dict[str, Any] = {"event": event or "reading"}
     iron = _iron(text, context)
     if iron:
@@ -178,7 +243,9 @@ def _iron(text: Text, context: Context) -> str:
     row = text.row()[0]
     if re.search(r" (irons|everything|both|las planchas|las dos|all of them|them both) ", row):
         return "all"
-    match = re.search(r"( #| number| no| no \.| numero| la| el| las?| on| plugged| put| at| en la| de la) (<n>)( |$)", row)
+    match = re.search(
+        r"( #| number| no| no \.| numero| la| el| las?| on| plugged| put| at| en la| de la) (<n>)( |$)", row
+    )
     if match:
         number = next((m for m in text.of("n") if isinstance(m.value, int) and m.value <= 12), None)
         if number is not None:
@@ -210,7 +277,7 @@ def _bare_hour(text: Text) -> str:
     hour = numbers[-1].value
     if not isinstance(hour, int) or not 1 <= hour <= 12:
         return ""
-    late = text.has("event.unplugged") and hour < 7 or hour <= 4
+    late = (text.has("event.unplugged") and hour < 7) or hour <= 4
     return f"{hour + 12 if late and hour < 12 else hour:02d}:00"
 
 
