@@ -210,7 +210,7 @@ def _has_passed(c: Crewed, iron: str) -> bool:
 
 def _unplug(c: Crewed) -> Iterator[Wanted]:
     known = [i for i in c.seen.irons if not i.iron or c.is_theirs(i.iron)]
-    on = [i for i in known if i.on and (c.opens <= i.since < c.closes or _is_shown_on(c, i.iron))]
+    on = [i for i in known if i.on and i.since < c.closes and (i.since >= c.opens or _is_shown_on(c, i.iron))]
     if on:
         first = _asked_from(c, on)
         values = {"irons": [i.iron for i in on if i.iron]}

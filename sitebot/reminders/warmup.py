@@ -16,7 +16,7 @@ from sitebot.reminders.lines import Seen
 from sitebot.trade.heat import Prior, learned
 
 #: Mornings looked at, and how many it takes to move the time.
-DAYS_BACK, LEAST_MORNINGS = 14, 3
+DAYS_BACK, LEAST_MORNINGS = 10, 3
 #: Reports outside are no warm-up of one morning [min].
 SHORTEST_MIN, LONGEST_MIN = 10, 180
 #: The face is ready from here on [F]; common practice, as rules/practice/weld_heat.yaml has it.
