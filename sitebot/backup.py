@@ -6,6 +6,7 @@ signs the log and all names: keep it as you keep the log.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import shutil
@@ -13,9 +14,11 @@ import sqlite3
 import subprocess
 import tarfile
 import tempfile
+import zlib
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from sitebot.errors import SitebotError
 from sitebot.journal import Journal
@@ -42,9 +45,9 @@ def back_up(journal: Journal, target: Path) -> int:
             # The heads may be older than the dump by what came in between, never newer.
             heads = journal.heads()
             _run("pg_dump", journal.url, "--format=custom", "--no-owner", f"--file={inside / POSTGRES}")
-        about = {"format": FORMAT, "heads": heads}
-        (inside / ABOUT).write_text(json.dumps(about, indent=1))
         (inside / KEY).write_text(journal.key.hex())
+        about = {"format": FORMAT, "heads": heads, "sha256": _sums(inside)}
+        (inside / ABOUT).write_text(json.dumps(about, indent=1))
         _pack(inside, target)
     return sum(seq for seq, _ in heads.values())
 
@@ -52,6 +55,15 @@ def back_up(journal: Journal, target: Path) -> int:
 def _heads_of(journal: Journal) -> dict[str, tuple[int, str]]:
     with closing(journal):
         return journal.heads()
+
+
+def _sums(folder: Path) -> dict[str, str]:
+    sums = {}
+    for name in (KEY, SQLITE, POSTGRES):
+        if (folder / name).exists():
+            with (folder / name).open("rb") as file:
+                sums[name] = hashlib.file_digest(file, "sha256").hexdigest()
+    return sums
 
 
 def _copy_sqlite(source: Path, target: Path) -> None:
@@ -123,7 +135,7 @@ def _faults(journal: Journal, heads: dict[str, tuple[int, str]]) -> Iterator[str
 
 
 @contextmanager
-def _unpacked(source: Path) -> Iterator[tuple[Path, dict[str, dict[str, tuple[int, str]]]]]:
+def _unpacked(source: Path) -> Iterator[tuple[Path, dict[str, Any]]]:
     with tempfile.TemporaryDirectory(prefix="sitebot-") as folder:
         inside = Path(folder)
         try:
@@ -132,10 +144,12 @@ def _unpacked(source: Path) -> Iterator[tuple[Path, dict[str, dict[str, tuple[in
                     if name in tar.getnames():
                         tar.extract(name, inside, filter="data")
             about = json.loads((inside / ABOUT).read_text())
-        except (OSError, tarfile.TarError, ValueError) as error:
+        except (OSError, EOFError, zlib.error, tarfile.TarError, ValueError) as error:
             raise BackupError(f"{source}: not a backup of sitebot, or not whole: {error}") from error
         if about.get("format") != FORMAT:
             raise BackupError(f"{source}: a backup of another kind ({about.get('format')}).")
+        if about.get("sha256") != _sums(inside):
+            raise BackupError(f"{source}: damaged: what is in it is not what was put in. Take another backup.")
         yield inside, about
 
 

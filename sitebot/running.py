@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import asyncio
 import os
+import signal
 import socket
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Coroutine, Mapping, Sequence
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 
@@ -223,6 +224,14 @@ async def _wait(event: asyncio.Event, seconds: float) -> None:
 async def _pause(where: str, error: DatabaseDown) -> None:
     log.warning("database down", at=where, reason=str(error))
     await asyncio.sleep(PAUSE)
+
+
+async def stopped_by_signals(work: Coroutine[None, None, None]) -> None:
+    """Do the work until SIGTERM or SIGINT; what was begun in the database is finished or undone as a whole."""
+    task, loop = asyncio.ensure_future(work), asyncio.get_running_loop()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        loop.add_signal_handler(number, task.cancel)
+    await task
 
 
 def notify(state: str) -> None:

@@ -39,6 +39,10 @@ class DatabaseDown(SitebotError):
     """The database cannot be reached, read or written now: locked, full, read-only, restarting."""
 
 
+class Damaged(SitebotError):
+    """The database's file is not what the database wrote."""
+
+
 def open_engine(url: str) -> sa.Engine:
     """An engine for ``sqlite:///path``, ``sqlite://`` (memory) or ``postgresql+psycopg://...``."""
     engine = _sqlite(url) if url.startswith("sqlite") else _postgres(url)
@@ -75,6 +79,8 @@ def _begun(connection: sa.Connection) -> None:
 
 def _translate(context: sa.ExceptionContext) -> None:
     error = context.original_exception
+    if any(sign in str(error) for sign in ("malformed", "not a database")):
+        raise Damaged(f"the log's file is damaged ({error}). Restore the last backup: sitebot restore FILE.") from error
     state = getattr(error, "sqlstate", None)
     passing = state is not None and (state.startswith(PASSING) or state == READ_ONLY)
     lost = state is None and isinstance(context.sqlalchemy_exception, sa.exc.OperationalError | sa.exc.InterfaceError)

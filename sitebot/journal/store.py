@@ -20,6 +20,7 @@ from sitebot.journal import engine as db
 from sitebot.journal import holding, inbox, outbox
 from sitebot.journal import tables as t
 from sitebot.journal.inbox import Limits
+from sitebot.journal.reader import SqlLog
 from sitebot.journal.turn import Turn
 from sitebot.message import Incoming, Outgoing
 
@@ -98,6 +99,12 @@ class Journal:
     def reading(self) -> AbstractContextManager[sa.Connection]:
         """One state of the log to read; writers do not wait for it."""
         return db.reading(self.engine)
+
+    @contextmanager
+    def log(self, site: str) -> Iterator[SqlLog]:
+        """A site's log to look at, as it stands now."""
+        with self.reading() as tx:
+            yield SqlLog(tx, site)
 
     def site_held(self, site: str) -> AbstractContextManager[bool]:
         """True while no other process answers the messages of this site."""

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from sitebot import entries as e
-from sitebot.journal import Journal
+from sitebot.journal import Damaged, Journal
 from sitebot.journal.check import check
 
 NOW = datetime(2026, 4, 14, 15, 0, tzinfo=UTC)
@@ -88,3 +88,10 @@ def test_a_head_signed_with_another_key_is_found(original, tmp_path):
     journal = Journal.at(path)
     assert list(check(journal, "s")) == ["the head of the log was not signed with this key"]
     journal.close()
+
+
+def test_a_file_that_is_no_database_says_what_to_do(tmp_path):
+    """A damaged file is an error of ours that names the remedy, not a traceback."""
+    (tmp_path / "log.db").write_bytes(b"SQLite format 3\0" + b"x" * 4096)
+    with pytest.raises(Damaged, match="sitebot restore"):
+        Journal.at(tmp_path / "log.db").sites()
