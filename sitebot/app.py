@@ -18,6 +18,7 @@ from sitebot.acts import Act, Reading, Unclear
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Language, Outgoing, Person, Say
 from sitebot.respond import Answer, Desk, Notice, respond
+from sitebot.respond.briefs import hot_iron_line
 from sitebot.rulebook import Rulebook
 from sitebot.site import Site
 from sitebot.talks import Talk
@@ -247,6 +248,9 @@ def reply_text(
         if talk.refused == desk.day:
             return "", talk
         talk = replace(talk, refused=desk.day)
+    if says and (hot := hot_iron_line(desk)):
+        # The loudest matter of all stays on top until somebody says that it is off; only first aid goes before it.
+        says.insert(len(says) if {"ask_safety", "unsafe_plan"} & set(names) else 0, hot)
     why = render_all([say for s in steps for say in s.answer.why], language)
     text, rest = fit(render_all(says, language), language)
     return text, replace(talk, why=why or talk.why, more=rest)

@@ -76,3 +76,14 @@ def test_a_number_in_use_is_never_overwritten(stage, texts):
     texts("Tobin", "#5 butt ring wall A")
     assert "already in the log" in texts("Amaro", "5 tee floor joint 2") or "ya está anotado"
     assert record(stage)[5].kind == "butt"
+
+
+def test_an_iron_left_on_stays_on_top_of_every_reply(stage, texts):
+    """Two hours after the shift the iron is still on: whatever is asked, that comes first, until somebody says it is off."""
+    texts("Wilda", "plugged in iron 1")
+    stage.run_to(stage.now.replace(hour=23, minute=30))
+    first = texts("Garrick", "how many today")
+    assert first.index("on") < first.index("splices")
+    assert "1" in first.split("splices")[0]
+    texts("Tobin", "iron 1 unplugged")
+    assert texts("Garrick", "how many today?").startswith("0 splices")
