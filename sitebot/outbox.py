@@ -38,6 +38,10 @@ async def send_due(journal: Journal, channels: Mapping[str, Channel], now: datet
             log.warning("refused", channel=out.channel, key=out.key, reason=str(error))
             journal.not_sent(site, row, None)
         except ChannelError as error:
+            if until := getattr(error, "until", None):
+                # Held back on purpose (quiet hours, pace): it waits for its time and stops nothing behind it.
+                journal.not_sent(site, row, until)
+                continue
             stuck.add(lane)
             log.info("not sent yet", channel=out.channel, key=out.key, reason=str(error))
             journal.not_sent(site, row, now + timedelta(seconds=_wait(journal.tries(site, row))))

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from sitebot.channels.sms import smsd
-from sitebot.channels.sms.text import encoding, parts
+from sitebot.wording.parts import encoding, parts
 from tests.sms import tpdu
 
 HERE = Path(__file__).parent

@@ -5,7 +5,7 @@ import contextlib
 import itertools
 import struct
 
-from sitebot.channels.sms.text import encoding, parts
+from sitebot.wording.parts import encoding, parts
 from tests.sms import tpdu
 
 BINDS = {0x1, 0x2, 0x9}

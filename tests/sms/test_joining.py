@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitebot.channels.sms import gsm, joining
+from sitebot.channels.sms import joining
 from sitebot.channels.sms.line import Heard
+from sitebot.wording import gsm
 from tests.sms.office import AMARO, NOON, WILDA
 
 

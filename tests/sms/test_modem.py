@@ -11,7 +11,7 @@ import pytest
 from sitebot.channels.sms import smsd
 from sitebot.channels.sms.line import Letter, Step
 from sitebot.channels.sms.modem import Modem
-from sitebot.channels.sms.text import parts
+from sitebot.wording.parts import parts
 from tests.sms import tpdu
 from tests.sms.conftest import modem_at, need_daemon
 from tests.sms.daemon import Daemon, DummyPhone

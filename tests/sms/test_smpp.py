@@ -7,8 +7,8 @@ import pytest
 
 from sitebot.channels.sms.line import Step
 from sitebot.channels.sms.settings import SmppSettings
-from sitebot.channels.sms.text import parts
 from sitebot.errors import LoggedOut, Refused, Unreachable
+from sitebot.wording.parts import parts
 from tests.sms import smsc, tpdu
 from tests.sms.office import AMARO, WILDA, Office, come, texted, until
 

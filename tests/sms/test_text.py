@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sitebot.channels.sms import cut, encoding, fold, gsm, parts
-from sitebot.channels.sms.text import ALONE, OF_SEVERAL, units
+from sitebot.channels.sms import cut, encoding, fold, parts
+from sitebot.wording import gsm
+from sitebot.wording.parts import ALONE, OF_SEVERAL, units
 
 ROOM = {"gsm7": (160, 153), "ucs2": (70, 67)}
 TEXTS = st.text(

@@ -21,7 +21,10 @@ FOLDED = set("áíóúÁÍÓÚ")
 def test_each_language_has_the_same_files():
     """A language is one folder, and every folder holds the same files."""
     names = [
-        {str(p.relative_to(rules_folder() / "words" / language)) for p in (rules_folder() / "words" / language).rglob("replies/*.yaml")}
+        {
+            str(p.relative_to(rules_folder() / "words" / language))
+            for p in (rules_folder() / "words" / language).rglob("replies/*.yaml")
+        }
         for language in ("en", "es")
     ]
     assert names[0] == names[1]
@@ -39,7 +42,9 @@ def values_of(template):
 
 def test_each_phrase_speaks_of_the_same_values_in_each_language():
     """A value told in English is told in Spanish."""
-    different = {k: (v, phrases("es")[k]) for k, v in phrases("en").items() if values_of(v) != values_of(phrases("es")[k])}
+    different = {
+        k: (v, phrases("es")[k]) for k, v in phrases("en").items() if values_of(v) != values_of(phrases("es")[k])
+    }
     assert different == {}
 
 
@@ -52,7 +57,9 @@ def test_phrases_keep_to_letters_of_a_text_message(language):
 
 def test_an_empty_value_takes_its_brackets_along():
     """What nobody reported is left out of the sentence."""
-    say = Say("splices.recorded", {"numbers": [4], "kinds": [Say("splices.of_kind", {"n": 1, "kind": Term("kind.tee")})]})
+    say = Say(
+        "splices.recorded", {"numbers": [4], "kinds": [Say("splices.of_kind", {"n": 1, "kind": Term("kind.tee")})]}
+    )
     assert render(say, "en") == "#4: 1 tee. Recorded, to be inspected."
 
 

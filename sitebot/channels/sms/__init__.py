@@ -3,6 +3,6 @@
 The texts' arithmetic is exported here and needs no line; the channel itself is in channel.py.
 """
 
-from sitebot.channels.sms.text import MOST_PARTS, cut, encoding, fold, parts
+from sitebot.wording.parts import MOST_PARTS, cut, encoding, fold, parts
 
 __all__ = ["MOST_PARTS", "cut", "encoding", "fold", "parts"]

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from sitebot.channels.sms import gsm
 from sitebot.channels.sms.line import Heard
+from sitebot.wording import gsm
 
 #: Parts of one message leave a phone in one go; a part stamped further away belongs to another with the same reference.
 ONE_GO = timedelta(minutes=10)

@@ -18,8 +18,8 @@ from sitebot.channels.sms import smsd
 from sitebot.channels.sms.joining import concatenation
 from sitebot.channels.sms.line import Accepted, Counter, Heard, Letter, Receipt, Step
 from sitebot.channels.sms.settings import ModemSettings
-from sitebot.channels.sms.text import encoding
 from sitebot.errors import Unreachable
+from sitebot.wording.parts import encoding
 
 #: What the daemon says of a part. Errors of the sending side may pass; those of the phone are its last word.
 STATUS = {

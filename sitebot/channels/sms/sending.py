@@ -21,9 +21,9 @@ from sitebot.channels.sms.line import Letter, Line, NotNow, OptedOut, Receipt, S
 from sitebot.channels.sms.numbers import is_number
 from sitebot.channels.sms.pace import Pace, Urgency
 from sitebot.channels.sms.settings import SmsSettings
-from sitebot.channels.sms.text import MOST_PARTS, cut, fold, parts
 from sitebot.errors import ChannelError, Refused, Unreachable
 from sitebot.message import Media, Outgoing
+from sitebot.wording.parts import MOST_PARTS, cut, fold, parts
 
 URGENCY = {"reply": Urgency.REPLY, "reminder": Urgency.REMINDER, "notice": Urgency.NOTICE}
 #: After a failure of the line itself the message is given to it again, so often and after so long [min].

@@ -16,12 +16,13 @@ from uuid import uuid4
 
 import structlog
 
-from sitebot.channels.sms import gsm, smpp_pdu
+from sitebot.channels.sms import smpp_pdu
 from sitebot.channels.sms.line import Accepted, Counter, Heard, Letter, OptedOut, Step
 from sitebot.channels.sms.settings import SmppSettings
 from sitebot.channels.sms.smpp_link import esme_of
-from sitebot.channels.sms.text import encoding
 from sitebot.errors import DataError, LoggedOut, Refused, Unreachable
+from sitebot.wording import gsm
+from sitebot.wording.parts import encoding
 
 if TYPE_CHECKING:
     import aiosmpplib

@@ -10,9 +10,9 @@ import re
 import struct
 from dataclasses import dataclass, field
 
-from sitebot.channels.sms import gsm
 from sitebot.channels.sms.joining import concatenation
 from sitebot.channels.sms.line import Receipt, Step
+from sitebot.wording import gsm
 
 DELIVER_SM = 0x00000005
 SUBMIT_SM = 0x00000004

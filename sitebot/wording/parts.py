@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Callable, Iterator
 from typing import Literal
 
-from sitebot.channels.sms import gsm
+from sitebot.wording import gsm
 
 Encoding = Literal["gsm7", "ucs2"]
 
