@@ -26,7 +26,7 @@ from sitebot.drawings.charts_frame import (
     step_line,
     ticks,
 )
-from sitebot.drawings.scene import FAINT, INK, Label, Line, Point, Polygon, Shape, Sheet
+from sitebot.drawings.scene import FAINT, INK, PAPER, Label, Line, Point, Polygon, Shape, Sheet
 from sitebot.message import Language, Say, Term
 from sitebot.trade.statistics import p_chart, wilson
 from sitebot.wording import render
@@ -163,7 +163,7 @@ def first_pass(weeks: Sequence[Judged], language: Language) -> Sheet:
     y = frame.y(passed / of)
     shapes.append(Line(((frame.left, y), (frame.right, y)), FAINT, 1.8, is_dashed=True))
     for i, week in enumerate(weeks):
-        shapes += _whisker(frame, i, week)
+        shapes += _whisker(frame, i, week, with_figure=len(weeks) <= 8)
     every = -(-len(weeks) // 7)
     shapes += foot(frame, [(i, _short(w.day, language)) for i, w in enumerate(weeks) if i % every == 0])
     shapes += [
@@ -173,15 +173,20 @@ def first_pass(weeks: Sequence[Judged], language: Language) -> Sheet:
     return Sheet(tuple(shapes), 490, f"{word('first_pass', language)}: {result}")
 
 
-def _whisker(frame: Frame, x: float, week: Judged) -> list[Shape]:
+def _whisker(frame: Frame, x: float, week: Judged, *, with_figure: bool) -> list[Shape]:
     share = (week.of - week.bad) / week.of
     low, high = wilson(week.of - week.bad, week.of)
     px = frame.x(x)
     ends = [frame.y(low), frame.y(high)]
     caps: list[Shape] = [Line(((px - 8, y), (px + 8, y)), INK, 2) for y in ends]
-    point = mark("circle", (px, frame.y(share)), 7, BLUE)
-    text = Label((px, frame.y(share)), percent(share), 16, "start", shift=(12, 12))
-    return [Line(((px, ends[0]), (px, ends[1])), INK, 2), *caps, point, text]
+    y = frame.y(share)
+    shapes: list[Shape] = [Line(((px, ends[0]), (px, ends[1])), INK, 2), *caps, mark("circle", (px, y), 7, BLUE)]
+    if not with_figure:
+        return shapes
+    # White behind the figure, so that the line of the mean does not run through it.
+    behind = Polygon(((px + 10, y + 3), (px + 48, y + 3), (px + 48, y + 22), (px + 10, y + 22)), PAPER, "")
+    text = Label((px, y), percent(share), 16, "start", shift=(12, 12))
+    return [*shapes, behind, text]
 
 
 def _short(day: date, language: Language) -> str:

@@ -23,7 +23,7 @@ FILE = Path(__file__).parent / "month.toml"
 #: The first Monday, and how many weeks of five days are told.
 FIRST, WEEKS = (2026, 6, 1), 4
 LEAD, CREW, INSPECTOR = "p1", ("p2", "p3", "p4"), "p5"
-#: On this work day (from 0) an iron ran hot for a morning.
+#: On this work day (from 0) the irons ran hot.
 HOT_DAY = 11
 
 
@@ -137,7 +137,7 @@ def _welds(job: _Job, morning: datetime, *, is_hot: bool) -> Iterator[tuple[date
             kind=kind,
             welders=tuple(job.chance.sample(CREW, 2)),
             iron=iron,
-            temp_f=round(job.chance.gauss(398 if is_hot and iron == "2" else 371, 5)),
+            temp_f=round(job.chance.gauss(398 if is_hot else 371, 5)),
             redo_of=old.number if old else None,
         )
         job.number += 1
@@ -150,7 +150,7 @@ def _inspection(
     """In the afternoon; the last weld of the day waits for the next."""
     today, job.waiting = [*job.waiting, *made[:-1]], list(made[-1:])
     for i, splice in enumerate(today):
-        is_bad = job.chance.random() < (0.85 if is_hot and splice.iron == "2" else 0.05)
+        is_bad = job.chance.random() < (0.7 if is_hot else 0.05)
         defect = (
             ("char" if is_hot else job.chance.choice(["porosity", "unbonded", "bulb_misaligned"])) if is_bad else None
         )

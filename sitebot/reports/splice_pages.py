@@ -19,14 +19,14 @@ def splices(title: str, lines: tuple[Line, ...], day: str, desk: Desk, w: Words)
     fields: list[tuple[str, str, Callable[[Line], str]]] = [
         ("number", "auto", lambda x: str(x.splice.number)),
         ("time", "auto", lambda x: w.moment(x.splice.made_at, day) if x.splice.made_at else NOTHING),
-        ("place", "1.3", lambda x: x.splice.place or NOTHING),
+        ("place", "1.1", lambda x: x.splice.place or NOTHING),
         ("kind", "1", lambda x: w.term(f"kind.{x.splice.kind}") if x.splice.kind != "unknown" else NOTHING),
         ("welders", "1.3", lambda x: ", ".join(desk.log.name_of(p) for p in x.splice.welders) or NOTHING),
         ("iron", "auto", lambda x: x.splice.iron or NOTHING),
         ("temp", "auto", lambda x: number(x.splice.temp_f)),
         ("material", "1", lambda x: ", ".join(filter(None, (x.splice.profile, x.splice.lot))) or NOTHING),
-        ("verdict", "1.9", lambda x: verdict(x, day, desk, w)),
-        ("remarks", "1.4", lambda x: remarks(x, w)),
+        ("verdict", "2.3", lambda x: verdict(x, day, desk, w)),
+        ("remarks", "1.5", lambda x: remarks(x, w)),
     ]
     away = {"place"} if not day else set()
     away |= set() if any(x.splice.profile or x.splice.lot for x in lines) else {"material"}

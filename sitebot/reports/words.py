@@ -56,10 +56,14 @@ class Words:
         return clock_text(moment.astimezone(self.zone).time()) if moment else NOTHING
 
     def moment(self, moment: datetime, day: str) -> str:
-        """A time of day; with its date where that is another than the report's."""
+        """A time of day; with month and day where that is another than the report's."""
         local = moment.astimezone(self.zone)
         clock = clock_text(local.time())
-        return clock if local.date().isoformat() == day else f"{date_text(local.date(), self.language)} {clock}"
+        return (
+            clock
+            if local.date().isoformat() == day
+            else f"{date_text(local.date(), self.language).split(' ', 1)[1]} {clock}"
+        )
 
 
 def time_of(clock: str | None) -> time | None:
