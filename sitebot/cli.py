@@ -11,6 +11,7 @@ import typer
 from rich.console import Console
 from rich.progress import track
 
+from sitebot import accounts, operation
 from sitebot.errors import SitebotError
 from sitebot.reports import commands
 
@@ -25,7 +26,17 @@ site_app = typer.Typer(help="Load and look at a site file.", no_args_is_help=Tru
 rules_app = typer.Typer(help="Check the rules of the trade.", no_args_is_help=True)
 app.add_typer(site_app, name="site")
 app.add_typer(rules_app, name="rules")
-for command in (commands.report, commands.export, commands.splice):
+app.add_typer(accounts.matrix, name="matrix")
+app.add_typer(accounts.sms, name="sms")
+for command in (
+    operation.run,
+    operation.doctor,
+    operation.backup,
+    operation.restore,
+    commands.report,
+    commands.export,
+    commands.splice,
+):
     app.command()(command)
 
 Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
