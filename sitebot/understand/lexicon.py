@@ -16,6 +16,8 @@ import yaml
 from sitebot.understand.spelling import plain
 
 LANGUAGES = ("en", "es")
+#: Text only; the compiled loader where the library has it, ten times as fast.
+_LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 _GAP = r"(?:\S+ ){0,3}?"
 
 
@@ -32,7 +34,7 @@ def phrases() -> dict[str, tuple[str, ...]]:
     found: dict[str, list[str]] = {}
     for language in LANGUAGES:
         for path in sorted((words_folder() / language / "lexicon").glob("*.yaml")):
-            data = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.BaseLoader) or {}  # noqa: S506 - text only
+            data = yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}  # noqa: S506 - text only
             for key, values in data.items():
                 found.setdefault(key, []).extend(values if isinstance(values, list) else [values])
     return {key: tuple(values) for key, values in found.items()}

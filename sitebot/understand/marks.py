@@ -36,6 +36,8 @@ class Text:
     spanish: bool = False
     _taken: set[int] = field(default_factory=set)
     _row: tuple[str, list[int]] | None = None
+    #: Where each meaning stands in the present row; forgotten when the row changes.
+    _found: dict[str, tuple[tuple[int, int], ...]] = field(default_factory=dict)
 
     def free(self, start: int, end: int | None = None) -> bool:
         """No mark covers these tokens."""
@@ -90,11 +92,17 @@ class Text:
                 text += f"{word} "
                 places += [token] * (len(word) + 1)
             self._row = (text, [*places, len(self.tokens)])
+            self._found.clear()
         return self._row
 
     def find(self, key: str) -> Iterator[tuple[int, int]]:
         """Where a meaning of the lexicon stands: token places, start and end."""
         text, places = self.row()
+        if key not in self._found:
+            self._found[key] = tuple(self._search(key, text, places))
+        return iter(self._found[key])
+
+    def _search(self, key: str, text: str, places: list[int]) -> Iterator[tuple[int, int]]:
         for match in lexicon.pattern(key).finditer(text):
             last = places[match.end() - 1]
             covering = self.mark_at(last)
@@ -102,7 +110,7 @@ class Text:
 
     def has(self, key: str) -> bool:
         """Whether a meaning of the lexicon stands in the text."""
-        return lexicon.pattern(key).search(self.row()[0]) is not None
+        return next(self.find(key), None) is not None
 
     def matches(self, expression: str) -> bool:
         """Whether the masked text matches an expression."""
