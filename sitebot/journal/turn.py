@@ -38,7 +38,7 @@ class Turn:
             seq += 1
             before = self._append(entry, seq, before, person, cause)
         self._sign(seq, before)
-        self.log = SqlLog(self._tx, self.site)
+        self.log.forget(entries)
 
     def _last(self) -> tuple[int, str]:
         n = t.entries
