@@ -29,7 +29,7 @@ from sitebot.site import Site
 #: What fell due by a change of the day just made is sent after [min].
 AT_ONCE_MIN = 1
 #: After the end of a shift, with all irons off, its last line is over [min].
-OVER_AFTER_MIN = 12 * 60
+OVER_AFTER_MIN = 10 * 60
 #: When the next day is looked at, so that a site where nobody writes is looked at as well.
 LOOK_AT = "00:05"
 
@@ -53,7 +53,7 @@ def _of_shift(c: Crewed) -> Iterator[Wanted]:
     """The lines of a shift; one that is long over or not yet near costs no question to the log."""
     if c.seen.now < c.opens:
         yield Wanted(f"{LOOK} {c.shift.crew}", c.shift.day, c.opens, c.opens)
-    elif c.seen.now < utc(c.shift.end, OVER_AFTER_MIN) or any(i.on for i in c.seen.irons):
+    elif c.seen.now < utc(c.shift.end, OVER_AFTER_MIN) or any(i.on and i.since < c.closes for i in c.seen.irons):
         yield from shift_lines(c)
         yield from other_lines(c)
 

@@ -101,17 +101,12 @@ def _preheat(c: Crewed) -> Iterator[Wanted]:
         return
     if not (missing := [i for i in _not_in(c) if not _is_broken(c, i)]):
         return
+    until = min(utc(c.shift.start) + timedelta(hours=STILL_GOOD_H), utc(c.shift.end))
+    values: dict[str, object] = {"irons": [i for i in missing if i]}
     lead = lead_time(c.seen, c.shift.day, missing if missing != [""] else ())
-    values = {
-        "irons": [i for i in missing if i],
-        "start": c.shift.start,
-        "minutes": [str(m) for m in lead.mornings],
-        "iron": lead.iron,
-        "lead": lead.minutes,
-    }
+    values |= {"start": c.shift.start, "minutes": [str(m) for m in lead.mornings], "iron": lead.iron}
     phrase = "reminders.preheat_learned" if lead.mornings else ""
     first = utc(c.shift.start, -lead.minutes)
-    until = min(utc(c.shift.start) + timedelta(hours=STILL_GOOD_H), utc(c.shift.end))
     yield _line(c, "preheat", first, until, repeats=True, values=values, phrase=phrase)
 
 
