@@ -35,7 +35,7 @@ def login(
     store: Annotated[Path, typer.Option(help="The folder for the account's keys.")] = Path("matrix-store"),
     reset_identity: Annotated[bool, typer.Option("--reset-identity", help="Make new signing keys.")] = False,
 ) -> None:
-    """Log the assistant in on its homeserver: asks for address, user and password or token, then says what comes next."""
+    """Log the assistant in on its homeserver: asks for all it needs, says what comes next."""
     from sitebot.channels.matrix.login import log_in
 
     asyncio.run(log_in(Terminal(), store, reset_identity=reset_identity))

@@ -15,6 +15,7 @@ from datetime import datetime, timedelta
 
 from sitebot import reminders, talks
 from sitebot.acts import Act, Reading, Unclear
+from sitebot.channels.sms.words import word_of
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Language, Outgoing, Person, Say
 from sitebot.respond import Answer, Desk, Notice, respond
@@ -85,7 +86,7 @@ class App:
                 turn.answered(row, "repeat")
                 return
             desk, talk = self.desk(turn, message, now)
-            reading = self.reader(message.text, self.context(desk, talk))
+            reading = network_word(message, desk) or self.reader(message.text, self.context(desk, talk))
             steps, asked = self.respond(reading, desk, turn, row)
             talk = self.say(steps, asked, desk, talk, turn, message, row)
             turn.keep_talk(desk.me or message.sender, talks.to_json(talk))
@@ -212,6 +213,15 @@ class App:
         if due:
             self.wake()
         return len(due)
+
+
+def network_word(message: Incoming, desk: Desk) -> Reading | None:
+    """STOP, START and HELP as the networks know them, on a phone line: recorded by us, confirmed by the channel."""
+    word = word_of(message.text) if message.channel == "sms" else None
+    if word == "resume" and desk.me not in desk.log.stopped():
+        return None
+    act = {"stop": "opt_out", "start": "opt_in", "resume": "opt_in", "help": "help"}.get(word or "")
+    return Reading(acts=(Act(act),)) if act else None
 
 
 def site_of(turn: Turn) -> Site:
