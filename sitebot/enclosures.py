@@ -15,7 +15,7 @@ from sitebot.errors import DataError
 from sitebot.journal import Journal
 from sitebot.message import Language, Media
 from sitebot.reports.attachment import attachment
-from sitebot.reports.opened import desk_of
+from sitebot.reports.opened import read_from
 
 log = structlog.get_logger(__name__)
 
@@ -29,8 +29,8 @@ def enclosure(journal: Journal, site: str, descriptor: str, now: datetime) -> tu
     try:
         if "drawing" in wanted:
             return (Media("cut.png", "image/png", drawings.draw(wanted, language).png),)
-        with journal.turn(site, now) as turn:
-            return (attachment(wanted, desk_of(turn), turn.head(), language),)
+        with read_from(journal, site, now) as (desk, head):
+            return (attachment(wanted, desk, head, language),)
     except (DataError, ImportError, ValueError, KeyError) as error:
         log.warning("no enclosure", site=site, reason=str(error))
         return ()

@@ -59,7 +59,7 @@ def answer(act: Act, desk: Desk) -> Answer:
     welders, joined = ids_of(facts.get("welders") or [], desk)
     wanted = wanted_of(facts, int(count), numbers, desk)
     made = made_of(facts, welders, desk)
-    taken = [w for w in wanted if w.number is not None and desk.log.splice(w.number)]
+    taken = [w for w in wanted if desk.log.is_kept and w.number is not None and desk.log.splice(w.number)]
     mine = [w for w in taken if _is_same_people(desk.log.splice(w.number or 0), welders, desk)]
     others = [w for w in taken if w not in mine]
     fresh = numbered([w for w in wanted if w not in taken], desk)

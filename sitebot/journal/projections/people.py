@@ -43,7 +43,7 @@ def place_planned(tx: sa.Connection, row: Row, entry: e.PlacePlanned) -> None:
         sa.select(t.places.c.rank).where(t.places.c.site == row.site, t.places.c.place == entry.place)
     ).scalar()
     keys = {"site": row.site, "place": entry.place}
-    put(tx, t.places, keys, {"kinds": json.dumps(entry.kinds), "rank": known or row.seq})
+    put(tx, t.places, keys, {"kinds": json.dumps(entry.kinds, sort_keys=True), "rank": known or row.seq})
 
 
 def name_taught(tx: sa.Connection, row: Row, entry: e.NameTaught) -> None:
