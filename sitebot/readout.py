@@ -10,7 +10,6 @@ from typing import Any
 
 from sitebot.acts import Reading
 from sitebot.app import Step, outcome_of, reply_text
-from sitebot.message import Person
 from sitebot.respond import Answer, Desk, respond
 from sitebot.respond.blank import ROSTER, BlankLog
 from sitebot.rulebook import Rulebook, rules_folder

@@ -33,4 +33,3 @@ def plan_splices(act: Act, desk: Desk) -> Answer:
     )
     values = {"n": count, "kind": kind or Term("splice", int(count or 2)), "place": place}
     return Answer((Say("talk.planned", values),), facts={"place": place} if place else {})
-

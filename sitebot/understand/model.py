@@ -52,7 +52,8 @@ class Linear:
         width = len(self.acts)
         sums = struct.unpack(f"<{width}I", total.to_bytes(4 * width, "little"))
         return {
-            act: (s - 128 * shares) / _TENTHS * self.scale + b for act, s, b in zip(self.acts, sums, self.bias, strict=True)
+            act: (s - 128 * shares) / _TENTHS * self.scale + b
+            for act, s, b in zip(self.acts, sums, self.bias, strict=True)
         }
 
     def _widened(self, at: int) -> int:

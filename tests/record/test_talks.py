@@ -79,7 +79,7 @@ def test_a_number_in_use_is_never_overwritten(stage, texts):
 
 
 def test_an_iron_left_on_stays_on_top_of_every_reply(stage, texts):
-    """Two hours after the shift the iron is still on: whatever is asked, that comes first, until somebody says it is off."""
+    """Hours after the shift the iron is still on: that comes first, whatever is asked, until it is said to be off."""
     texts("Wilda", "plugged in iron 1")
     stage.run_to(stage.now.replace(hour=23, minute=30))
     first = texts("Garrick", "how many today")

@@ -133,11 +133,7 @@ def _sort(
 def _listed(kinds: list[Named], context: Context) -> list[Named]:
     """Kinds in the singular that follow numbers one up from another: "18 butt, 19 butt, 20 tee"."""
     single = [k for k in kinds if k.count is not None and not k.plural]
-    steps = [
-        b.count - a.count
-        for a, b in itertools.pairwise(single)
-        if a.count is not None and b.count is not None
-    ]
+    steps = [b.count - a.count for a, b in itertools.pairwise(single) if a.count is not None and b.count is not None]
     if len(single) < 2 or any(s != 1 for s in steps):
         return []
     first = single[0].count or 0
@@ -174,9 +170,7 @@ def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> b
 
 def _many(text: Text, row: Row, kind: Named | None) -> bool:
     numbers = row.numbers
-    rising = all(
-        isinstance(a, int) and isinstance(b, int) and b > a for a, b in itertools.pairwise(numbers)
-    )
+    rising = all(isinstance(a, int) and isinstance(b, int) and b > a for a, b in itertools.pairwise(numbers))
     words = {text.word(i) for i in range(row.start, row.end)}
     if (words & {"or", "o", "u", "+"} and not row.signed) or (
         any(text.tokens[i].spelled for i in range(row.start, row.end)) and max(numbers) <= 4

@@ -14,12 +14,21 @@ _HEATS = range(250, 551)
 
 def beside(row: str, acts: list[Act]) -> list[Act]:
     """The acts, completed."""
-    out = [_ended(act, row) for act in acts]
+    out = [_climbing(_ended(act, row), row) for act in acts]
     names = {a.name for a in acts}
     hit = re.match(r"\W*(\d{3})(?: f)?(?: on the iron| en la plancha)? ?[,.]", row)
     if "report_sample" in names and "report_iron" not in names and hit and int(hit[1]) in _HEATS:
         out.append(Act("report_iron", {"event": "reading", "temp_f": int(hit[1])}))
     return out
+
+
+def _climbing(act: Act, row: str) -> Act:
+    """ "turns 90 flat and climbs 45": one joint with a turn in both planes."""
+    hit = re.search(rf"\b{either('turn')} (\d+)(?: \w+){{0,4}} {either('climb')} (\d+)\b", row)
+    if act.name != "ask_cut" or hit is None:
+        return act
+    angles = {"flat_turn_deg": float(hit[1]), "edge_turn_deg": float(hit[2])}
+    return replace(act, facts={"joint": "turn", "plane": "compound", **angles})
 
 
 def _ended(act: Act, row: str) -> Act:

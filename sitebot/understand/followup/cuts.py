@@ -15,13 +15,19 @@ from sitebot.understand.marks import Text
 _SQUARE = {"tee": [90, 90, 180], "cross": [90, 90, 90, 90], "wye": [120, 120, 120]}
 
 
+#: What a compound cut is told by.
+_COMPOUND = ("joint", "plane", "flat_turn_deg", "edge_turn_deg")
+
+
 def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "and for 60?", "what if its a tee", "on edge": the cut asked last, with what is new."""
     last = last_act(context)
     if last is None or last.name != "ask_cut" or _speaks_for_itself(acts):
         return None
+    if last.facts.get("plane") == "compound" and says("saw_word", row) and not text.of("n", "ang"):
+        return [replace(last, facts={k: last.facts[k] for k in _COMPOUND if k in last.facts})]
     own = acts[0] if acts and acts[0].name == "ask_cut" else None
-    if own and any(own.facts.get(k) is not None for k in ("turn_deg", "legs_deg", "inside_deg")):
+    if own and any(own.facts.get(k) is not None for k in ("turn_deg", "legs_deg", "inside_deg", "flat_turn_deg")):
         known = own.facts.get("plane") not in (None, "unknown")
         return None if known else [_with(own, plane=last.facts.get("plane", "unknown"))]
     joint, plane = first("joint.", row), _plane(row)

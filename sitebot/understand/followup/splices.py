@@ -37,7 +37,8 @@ def _is_other(acts: list[Act], context: Context, words: int) -> bool:
     latest = last_act(context)
     if not acts:
         return False
-    if acts[0].name in ("ask_tally", "report_rework") or (acts[0].name == "plan_splices" and words > 4):
+    asked_or_planned = acts[0].name.startswith("ask_") or acts[0].name == "plan_splices"
+    if acts[0].name in ("ask_tally", "report_rework") or (asked_or_planned and words > 4):
         return True
     if latest is not None and latest.name == acts[0].name == "ask_cut":
         return True
