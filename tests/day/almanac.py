@@ -39,7 +39,7 @@ SITE = site_of(
             {"name": "Garrick", "role": "superintendent", "phone": "+1 303 555 0165"},
         ],
         "crews": [
-            {"name": "day", "people": ["Wilda", "Tobin"], "irons": ["1"]},
+            {"name": "day", "people": ["Wilda", "Tobin"], "irons": ["1"], "days": "mon-wed"},
             {
                 "name": "night",
                 "people": ["Ruta", "Amaro"],
@@ -47,14 +47,15 @@ SITE = site_of(
                 "start": "19:00",
                 "end": "03:30",
                 # Sunday's night is that of the clock changes.
-                "days": "sat-wed",
+                "days": "sat-mon",
             },
         ],
         "reminding": {"report": False, "rework": False, "cover": False, "pack": False, "melt_test": False},
     },
     "almanac",
 )
-CREW_OF = {"1": "day", "2": "night"}
+#: Monday is 0; told a second time, so that the calendar is not its own judge.
+WEEKDAYS = {"day": {0, 1, 2}, "night": {5, 6, 0}}
 
 
 @dataclass(frozen=True)
@@ -97,7 +98,7 @@ def _work(crew, day, chance):
     start, end = crew.start or "07:00", crew.end or "15:30"
     following = day + timedelta(days=1) if end < start else day
     begins, ends = moment(day, start), moment(following, end)
-    pattern = day.weekday() in ({5, 6, 0, 1, 2} if crew.name == "night" else range(5))
+    pattern = day.weekday() in WEEKDAYS[crew.name]
     works = pattern and day not in SITE.days_off
     cancelled = works and chance.random() < 0.04
     said = [None] * 3
@@ -122,7 +123,7 @@ def deeds(first, last):
     found = []
     for w in stretch(first, last):
         day = w.day.isoformat()
-        pattern = w.day.weekday() in ({5, 6, 0, 1, 2} if w.crew == "night" else range(5))
+        pattern = w.day.weekday() in WEEKDAYS[w.crew]
         if not w.works and pattern and w.day not in SITE.days_off:
             people = tuple(f"p{n}" for n in ((1, 2) if w.crew == "day" else (3, 4)))
             found.append(Deed(w.start - timedelta(hours=9), DayPlanned(date=day, no_work=True, who=people)))
