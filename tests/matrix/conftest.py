@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pathlib
 import shutil
+import signal
 import tempfile
 import uuid
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
@@ -23,6 +24,19 @@ from tests.matrix.matrix_people import Phone, new_phone
 from tests.matrix.matrix_server import NAME, PASSWORD, Homeserver
 
 SHM = pathlib.Path("/dev/shm")
+
+
+@pytest.fixture(autouse=True)
+def in_time(request: pytest.FixtureRequest) -> Iterator[None]:
+    """A test that hangs fails, and shows where."""
+
+    def too_long(*_: object) -> None:
+        raise TimeoutError("the test took more than two minutes")
+
+    signal.signal(signal.SIGALRM, too_long)
+    signal.alarm(0 if request.node.get_closest_marker("long") else 120)
+    yield
+    signal.alarm(0)
 
 
 @pytest.fixture(scope="session")

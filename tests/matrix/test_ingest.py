@@ -7,6 +7,7 @@ import asyncio
 import pytest
 
 from sitebot.errors import LoggedOut
+from tests.matrix.matrix_echo import Echo
 from tests.matrix.matrix_gateway import cut_short, page
 from tests.matrix.matrix_people import Clock, answers
 
@@ -42,13 +43,10 @@ async def test_a_batch_that_was_not_committed_comes_again(world):
     await bot.stop()
     await crew.say(room, "second")
 
-    bot = await world.bot(answers=False)
-    await bot.stop()
-    failing = await world.bot(answers=False)
-
     async def full_disk(messages, state):
         raise OSError("disk full")
 
+    failing = Echo(world.store, world.log, world.roster, answers=False)
     failing.keep = full_disk
     with pytest.raises(ExceptionGroup) as caught:
         await failing.run()
