@@ -176,6 +176,8 @@ class Site(Strict):
     region: str = Field(default="US", pattern="^[A-Z]{2}$")
     units: Literal["inch", "metric"] = "inch"
     language: Language = "en"
+    #: How measures are compared with limits: at the precision of the reading, or by one of the methods of ASTM E29 1.3.
+    rounding: Literal["as read", "absolute", "rounding"] = "as read"
     field_fittings: Literal["allowed", "not allowed", "ask"] = "ask"
     emergency_number: str = "911"
     first_aider: str = ""

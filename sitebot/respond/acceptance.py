@@ -41,7 +41,7 @@ def answer(act: Act, desk: Desk) -> Answer:
 def papers_of(desk: Desk) -> Papers:
     """What of the site's papers bears on limits."""
     site = desk.site
-    return Papers(getattr(site, "units", "inch") == "metric", getattr(site, "limits", {}))
+    return Papers(site.units == "metric", site.limits, site.rounding)
 
 
 def _asks_rule(facts: Facts, text: str, desk: Desk) -> bool:

@@ -27,12 +27,17 @@ class OwnLimit(Protocol):
     def source(self) -> str: ...
 
 
+Rounding = Literal["as read", "absolute", "rounding"]
+
+
 @dataclass(frozen=True, slots=True)
 class Papers:
     """What of the site's papers bears on limits: metric or inch, and limits of its own by rule id or measure."""
 
     metric: bool = False
     limits: Mapping[str, OwnLimit] = field(default_factory=dict)
+    #: How readings are compared: at the precision of the reading, or by a method that ASTM E29 1.3 tells apart.
+    rounding: Rounding = "as read"
 
 
 INCH_PAPERS = Papers()
@@ -152,7 +157,7 @@ def findings_of(rule_id: str, limit: Limit, measures: Mapping[str, Amount], pape
             if isinstance(written, Amount):
                 stands = _in_papers(limit, written, reading, papers)
                 if limit.per is None:
-                    yield _against(limit, side, reading, stands, measures, source)
+                    yield _against(limit, side, reading, stands, measures, source, papers.rounding)
                 else:
                     yield _over_a_run(limit, reading, stands, measures, papers)
 
@@ -180,7 +185,13 @@ def _in_papers(limit: Limit, written: Amount, reading: Amount, papers: Papers) -
 
 
 def _against(
-    limit: Limit, side: str, reading: Amount, written: Amount, measures: Mapping[str, Amount], source: str
+    limit: Limit,
+    side: str,
+    reading: Amount,
+    written: Amount,
+    measures: Mapping[str, Amount],
+    source: str,
+    rounding: Rounding,
 ) -> Finding:
     """A reading against one bound; a percentage may have to be taken of a base."""
     base = measures.get(limit.share_of) if limit.share_of else None
@@ -193,12 +204,29 @@ def _against(
     held = reading
     if needs_base and reading.unit == "%" and base:
         held = Amount(reading.number / 100 * in_unit(base, bound.unit), bound.unit)
+    held, bound = _by_method(rounding, held, bound, written)
     found = _compare(held.number, bound.number, side)
     share = _share(base, reading)
     told = reading if reading.unit == "%" else share
     if limit.doubt and told and told.number > limit.doubt.number:
         return Finding("unknown", limit, held, missing=limit.of)
     return Finding(found, limit, held, written, bound, base if needs_base else None, share, "", source)
+
+
+def _by_method(rounding: Rounding, held: Amount, bound: Amount, written: Amount) -> tuple[Amount, Amount]:
+    """Reading and bound by the site's method; "as read" leaves both.
+
+    "For the absolute method all digits of the reading count, for the rounding method the reading is first rounded to
+    the last place of the limit" (in our words, ASTM E29 1.3).
+    """
+    if rounding == "as read" or written.dimension != held.dimension:
+        return held, bound
+    exact = Amount(in_unit(written, held.unit), held.unit)
+    if rounding == "absolute":
+        return held, exact
+    place = Fraction(1, 10**written.decimals if written.decimals else written.number.denominator)
+    step = in_unit(Amount(place, written.unit), held.unit)
+    return Amount(round(held.number / step) * step, held.unit), exact
 
 
 def _over_a_run(
@@ -210,7 +238,7 @@ def _over_a_run(
     if run is None or per is None:
         return Finding("unknown", limit, reading, written, missing="run_length")
     scaled = Amount(written.number * in_unit(run, per.unit) / per.number, written.unit)
-    return _against(limit, "max", reading, scaled, measures, "")
+    return _against(limit, "max", reading, scaled, measures, "", papers.rounding)
 
 
 def _share(base: Amount | None, reading: Amount) -> Amount | None:
