@@ -33,8 +33,9 @@ def stage_at(folder: Path, name: str) -> Stage:
 def messages(stage: Stage, count: int) -> list[Incoming]:
     out = []
     for n, (who, text) in zip(range(count), itertools.cycle(TEXTS), strict=False):
-        at = START + timedelta(seconds=n)
-        out.append(Incoming("memory", f"b{n}", stage.addresses[who], f"{text}{'' if n % 2 else ' '}", at, at))
+        # Far enough apart that no text is taken for the one before, sent again.
+        at = START + timedelta(seconds=13 * n)
+        out.append(Incoming("memory", f"b{n}", stage.addresses[who], text, at, at))
     return out
 
 
