@@ -9,10 +9,7 @@ import os
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
 from pydantic_settings import BaseSettings, PydanticBaseSettingsSource, SettingsConfigDict, TomlConfigSettingsSource
-
-from sitebot.errors import DataError
 
 
 class Settings(BaseSettings):
@@ -39,15 +36,3 @@ class Settings(BaseSettings):
     ) -> tuple[PydanticBaseSettingsSource, ...]:
         path = os.environ.get("SITEBOT_SETTINGS", "sitebot.toml")
         return init_settings, env_settings, TomlConfigSettingsSource(settings_cls, toml_file=Path(path))
-
-
-def read_settings() -> Settings:
-    """The settings; DataError names every wrong key and where it may come from."""
-    try:
-        return Settings()
-    except (ValidationError, ValueError) as error:
-        faults = error.errors() if isinstance(error, ValidationError) else [{"loc": ("file",), "msg": str(error)}]
-        lines = [
-            f"settings: {'.'.join(str(p) for p in f['loc'])}: {f['msg']}. Mend it in sitebot.toml." for f in faults
-        ]
-        raise DataError("\n".join(lines)) from error
