@@ -104,7 +104,7 @@ class App:
         talk = replace(talk, channel=message.channel, room=message.room)
         said_at = min(message.written_at or now, now).astimezone(site.tz)
         desk = Desk(now.astimezone(site.tz), said_at, person, site, turn.log, self.rules, talk.last)
-        return replace(desk, reminders=open_reminders(desk)), talk
+        return replace(desk, reminders=reminders.open_for(desk)), talk
 
     def context(self, desk: Desk, talk: Talk) -> Context:
         """The same, as far as the reader needs it."""
@@ -230,14 +230,6 @@ def site_of(turn: Turn) -> Site:
     if settings.get("first_aider"):
         settings["first_aider"] = turn.log.name_of(settings["first_aider"])
     return Site.model_validate(settings)
-
-
-def open_reminders(desk: Desk) -> tuple[str, ...]:
-    """What reminders of this shift day ask for and nobody has settled: those the person got first, the latest first."""
-    open_now = {w.what for w in reminders.wanted(desk.site, desk.log, desk.now) if w.first <= desk.now}
-    sent = [r for r in desk.log.reminded(desk.day) if r.what in open_now or r.what.startswith("own")]
-    sent.sort(key=lambda r: (desk.me in r.to, r.at), reverse=True)
-    return tuple(dict.fromkeys("unplug" if r.what.startswith("own") else r.what for r in sent))
 
 
 def reply_text(

@@ -6,7 +6,8 @@ import asyncio
 from collections.abc import Sequence
 from datetime import datetime
 
-from sitebot.app import App
+from sitebot import reminders
+from sitebot.app import App, site_of
 from sitebot.channels.memory import MemoryChannel
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Outgoing, Person
@@ -72,4 +73,8 @@ def load_site(turn: Turn, site: SiteFile) -> int:
     log = turn.log
     entries = entries_for(site, log.settings(), log.people(), {p.name: p.kinds for p in log.plan()})
     turn.record(entries)
+    if entries:
+        # A changed zone or shift moves every wake.
+        loaded = site_of(turn)
+        turn.keep_wakes(reminders.wakes(loaded, turn.log, turn.now))
     return len(entries)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from sitebot.acts import Act, Unclear
 from sitebot.message import Person, Say
 from sitebot.record import shift_day
+from sitebot.respond.shifts import crew_of, hours_of
 
 if TYPE_CHECKING:
     from sitebot.entries import Entry
@@ -55,8 +56,8 @@ class Desk:
         return self.day_of(self.said_at)
 
     def day_of(self, moment: datetime) -> str:
-        shift = self.site.shift
-        return shift_day(moment.astimezone(self.site.tz), shift.start, shift.end).isoformat()
+        start, end = hours_of(crew_of(self.me, self.site), self.site)
+        return shift_day(moment.astimezone(self.site.tz), start, end).isoformat()
 
     def with_role(self, *roles: str) -> tuple[Person, ...]:
         return tuple(p for p in self.log.people() if p.role in roles)
