@@ -14,6 +14,7 @@ from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import names_of, notice
 from sitebot.respond.places import place_of
 from sitebot.respond.pours import complete_says
+from sitebot.rulebook.amounts import measured
 
 STATUS = {"accept": "accepted", "reject": "rejected"}
 
@@ -131,8 +132,16 @@ def _says(numbers: Sequence[int], facts: Mapping[str, Any]) -> tuple[Say, ...]:
     if facts.get("defect"):
         values["defect"] = Term(f"defect.{facts['defect']}")
     if facts.get("value") is not None:
-        values["value"] = f"{facts['value']:g} {facts.get('unit') or ''}".strip()
+        values["value"] = _measure(facts)
     return (Say("inspections.rejected", values),)
+
+
+def _measure(facts: Mapping[str, Any]) -> str:
+    """A measure as people write it: 3/32 in, 2 mm."""
+    try:
+        return str(measured(facts["value"], facts.get("unit")))
+    except ValueError:
+        return f"{facts['value']} {facts.get('unit') or ''}".strip()
 
 
 def _left_over(found: Sorted) -> tuple[Say, ...]:

@@ -10,6 +10,7 @@ from typing import Any
 from sitebot.acts import Act, Unclear
 from sitebot.message import Say, Term
 from sitebot.record import Count, Line, Splice
+from sitebot.respond import pours
 from sitebot.respond.dates import dates_of
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.people import names_of
@@ -156,6 +157,8 @@ def splice(act: Act, desk: Desk) -> Answer:
     number = act.facts.get("number")
     if number == "last":
         number = _last_named(desk)
+    if number is None and desk.role == "superintendent":
+        return pours.ask(Act("ask_pour", {}), desk)
     if number is None:
         return Answer((Say("tally.which"),), "ask_back", asks=Unclear("number"))
     found = desk.log.splice(int(number)) if desk.log.is_kept else None

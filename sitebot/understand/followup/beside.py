@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 from sitebot.acts import Act
-from sitebot.understand.followup.words import either
+from sitebot.understand.followup.words import either, says
 
 #: Readings an iron can show [F].
 _HEATS = range(250, 551)
@@ -14,12 +14,27 @@ _HEATS = range(250, 551)
 
 def beside(row: str, acts: list[Act]) -> list[Act]:
     """The acts, completed."""
-    out = [_climbing(_ended(act, row), row) for act in acts]
+    out = [_joined(_storied(_climbing(_ended(act, row), row), row), row) for act in acts]
     names = {a.name for a in acts}
     hit = re.match(r"\W*(\d{3})(?: f)?(?: on the iron| en la plancha)? ?[,.]", row)
     if "report_sample" in names and "report_iron" not in names and hit and int(hit[1]) in _HEATS:
         out.append(Act("report_iron", {"event": "reading", "temp_f": int(hit[1])}))
     return out
+
+
+def _storied(act: Act, row: str) -> Act:
+    """ "what happened to 3": the whole story, not only how it stands."""
+    return (
+        replace(act, facts={**act.facts, "history": True}) if act.name == "ask_splice" and says("story", row) else act
+    )
+
+
+def _joined(act: Act, row: str) -> Act:
+    """ "Beto joins the crew": he comes to those who are there."""
+    if act.name != "set_crew" or not act.facts.get("who") or not says("joins", row):
+        return act
+    facts = {k: v for k, v in act.facts.items() if k != "who"}
+    return replace(act, facts={**facts, "add": act.facts["who"]})
 
 
 def _climbing(act: Act, row: str) -> Act:

@@ -78,6 +78,13 @@ def correction(text: Text, row: str, context: Context, acts: list[Act]) -> list[
         return _swapped(int(hit[1]), int(hit[2]), last)
     if hit := re.match(rf"\W*(?:{any_of(['correcting', 'no'])}\W*)?(?:only|just|solo|nomas|son|eran) (\d\d?)\b", row):
         return [Act("amend", {"target": "last", "change": {"count": int(hit[1])}})]
+    latest = last_act(context)
+    if (
+        latest is last
+        and last.name == "report_splices"
+        and (hit := re.fullmatch(rf"\W*{either('no')}\W*(\d\d?)\W*", row))
+    ):
+        return [Act("amend", {"target": "last", "change": {"count": int(hit[1])}})]
     kind = first("kind.", row)
     if kind and says("meant", row) and not plain_numbers(text):
         return [Act("amend", {"target": "last", "change": {"joint": kind}})]
