@@ -31,10 +31,11 @@ def _storied(act: Act, row: str) -> Act:
 
 def _joined(act: Act, row: str) -> Act:
     """ "Beto joins the crew": he comes to those who are there."""
-    if act.name != "set_crew" or not act.facts.get("who") or not says("joins", row):
+    named = act.facts.get("who") or act.facts.get("crew")
+    if act.name != "set_crew" or not named or not says("joins", row):
         return act
-    facts = {k: v for k, v in act.facts.items() if k != "who"}
-    return replace(act, facts={**facts, "add": act.facts["who"]})
+    facts = {k: v for k, v in act.facts.items() if k not in ("who", "crew")}
+    return replace(act, facts={**facts, "add": named})
 
 
 def _climbing(act: Act, row: str) -> Act:
