@@ -21,7 +21,6 @@ from sitebot.message import Incoming, Language, Outgoing, Person, Say
 from sitebot.respond import Answer, Desk, Notice, respond
 from sitebot.respond.briefs import hot_iron_line
 from sitebot.rulebook import Rulebook
-from sitebot.site import Site
 from sitebot.talks import Talk
 from sitebot.understand import read
 from sitebot.understand.context import Context, Gazetteer
@@ -98,7 +97,7 @@ class App:
 
     def desk(self, turn: Turn, message: Incoming, now: datetime) -> tuple[Desk, Talk]:
         """What an answer may look at: the site, the log, the person, the time it was written."""
-        site = site_of(turn)
+        site = turn.log.site()
         person = next((p for p in turn.log.people() if message.sender in p.addresses), None)
         talk = talks.of_json(turn.talk(person.id if person else message.sender), now)
         talk = replace(talk, channel=message.channel, room=message.room)
@@ -204,12 +203,12 @@ class App:
     def tick(self, site: str, now: datetime) -> int:
         """Send the reminders that are due; how many went out."""
         with self.journal.turn(site, now) as turn:
-            settings = site_of(turn)
-            due = reminders.due(settings, turn.log, now)
+            site_now = turn.log.site()
+            due = reminders.due(site_now, turn.log, now)
             turn.record([d.entry for d in due])
             for d in due:
                 self.tell([d.notice], turn, f"c-{d.entry.day}-{d.entry.what}-{d.entry.step}")
-            turn.keep_wakes(reminders.wakes(settings, turn.log, now))
+            turn.keep_wakes(reminders.wakes(site_now, turn.log, now))
         if due:
             self.wake()
         return len(due)
@@ -222,14 +221,6 @@ def network_word(message: Incoming, desk: Desk) -> Reading | None:
         return None
     act = {"stop": "opt_out", "start": "opt_in", "resume": "opt_in", "help": "help"}.get(word or "")
     return Reading(acts=(Act(act),)) if act else None
-
-
-def site_of(turn: Turn) -> Site:
-    """The site's settings as last loaded."""
-    settings = dict(turn.log.settings() or {"name": turn.site})
-    if settings.get("first_aider"):
-        settings["first_aider"] = turn.log.name_of(settings["first_aider"])
-    return Site.model_validate(settings)
 
 
 def reply_text(

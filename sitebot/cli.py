@@ -103,8 +103,9 @@ def demo(
     if month:
         from sitebot.reports.month import write
 
-        for path in track(write(month), description="drawing", transient=True):
-            print(path)
+        with Console(stderr=True).status("drawing the month ..."):
+            written = write(month)
+        print(*written, sep="\n")
         return
     from sitebot.demo import run
 

@@ -6,17 +6,15 @@ The format of scripts and of what is printed is tests/days/README.md.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sitebot.app import site_of
 from sitebot.errors import DataError
 from sitebot.record import DayChange, Log, Splice
-from sitebot.site import SiteFile
-from sitebot.site import site_of as site_of_file
+from sitebot.site import SiteFile, site_of
 from sitebot.stage import SITE, Stage
 
 #: The clock starts this long before the first line.
@@ -34,17 +32,16 @@ def site_of_header(header: Mapping[str, Any]) -> SiteFile:
         "places": [{"name": p["place"], "kinds": p.get("kinds", {})} for p in header.get("plan", [])],
         "shift": header.get("shift", {}),
     }
-    return site_of_file(raw, "header")
+    return site_of(raw, "header")
 
 
-def play(path: Path, done: Callable[[int, int], None] = lambda a, b: None) -> Iterator[dict[str, Any]]:
+def play(path: Path) -> Iterator[dict[str, Any]]:
     """Play a script; one result a line after the header."""
     lines = read_script(path)
     site = site_of_header(lines[0])
     first = _moment(next((r["at"] for r in lines[1:] if "at" in r), "2026-01-05T05:00"), site)
     stage = Stage(site, first - BEFORE)
     for number, line in enumerate(lines[1:], start=2):
-        done(number - 1, len(lines) - 1)
         moment = _moment(line["at"], site) if "at" in line else stage.now
         stage.run_to(moment)
         if "text" in line:
@@ -93,7 +90,7 @@ def _messages(stage: Stage) -> list[dict[str, str]]:
 def record_of(stage: Stage) -> dict[str, Any]:
     """The state of the record as days/README.md lays it out."""
     with stage.journal.turn(SITE, stage.now) as turn:
-        log, zone = turn.log, site_of(turn).tz
+        log, zone = turn.log, turn.log.site().tz
         splices = log.splices()
         counted = {k: sum(s.status == k for s in splices) for k in ("accepted", "rejected", "pending", "voided")}
         day = stage.now.astimezone(zone).date().isoformat()

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from sitebot import reminders
-from sitebot.app import App, site_of
+from sitebot.app import App
 from sitebot.channels.memory import MemoryChannel
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Outgoing, Person
@@ -75,6 +75,5 @@ def load_site(turn: Turn, site: SiteFile) -> int:
     turn.record(entries)
     if entries:
         # A changed zone or shift moves every wake.
-        loaded = site_of(turn)
-        turn.keep_wakes(reminders.wakes(loaded, turn.log, turn.now))
+        turn.keep_wakes(reminders.wakes(turn.log.site(), turn.log, turn.now))
     return len(entries)

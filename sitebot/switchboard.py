@@ -14,7 +14,6 @@ from sitebot.errors import DataError
 from sitebot.held import Opener
 from sitebot.journal import Journal
 from sitebot.machine import Machine
-from sitebot.site import Site
 
 if TYPE_CHECKING:
     from sitebot.channels.sms.hearing import Contact
@@ -65,7 +64,7 @@ def _open_sms(settings: Any, journal: Journal, home: str, state: Mapping[str, st
     from sitebot.channels.sms.hearing import Here
 
     with journal.log(home) as log:
-        site = Site.model_validate(log.settings() or {"name": home})
+        site = log.site()
     here = Here(site.name, site.tz, site.region, site.language, site.emergency_number, site.address)
     return SmsChannel(settings, state, here, partial(_contact, journal))
 

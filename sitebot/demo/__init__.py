@@ -49,11 +49,9 @@ def day_lines(site: SiteFile) -> Iterator[tuple[datetime, str, str]]:
 
 def talk_on(db: Path, name: str, console: Console) -> None:
     """Chat on a log of one's own, with the clock as it is."""
-    from sitebot.app import site_of
-
     journal = Journal.at(db)
     journal.migrate()
     now = datetime.now(UTC)
     with journal.turn(name, now) as turn:
-        site = site_of(turn)
+        site = turn.log.site()
     chat(Stage(site, now, journal, name), console)

@@ -28,6 +28,7 @@ from sitebot.record import (
     Sample,
     Splice,
 )
+from sitebot.site import Site
 
 _SPLICE_COLUMNS = tuple(c for c in t.splices.c if c.name not in ("site", "open"))
 
@@ -207,6 +208,13 @@ class SqlLog(Log):
     def settings(self) -> Mapping[str, Any] | None:
         row = self._tx.execute(sa.select(t.sites.c.settings).where(t.sites.c.site == self._site)).scalar()
         return json.loads(row) if row else None
+
+    def site(self) -> Site:
+        """The site as last loaded, its first-aider by name; one that was never loaded has its short name only."""
+        settings = dict(self.settings() or {"name": self._site})
+        if settings.get("first_aider"):
+            settings["first_aider"] = self.name_of(settings["first_aider"])
+        return Site.model_validate(settings)
 
     @once
     def plan(self) -> Sequence[PlannedPlace]:

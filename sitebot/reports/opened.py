@@ -10,7 +10,6 @@ from functools import cache
 from sitebot.journal import Journal, Turn
 from sitebot.respond.desk import Desk
 from sitebot.rulebook import Rulebook, rules_folder
-from sitebot.site import Site
 
 
 @cache
@@ -29,6 +28,6 @@ def read_from(journal: Journal, site: str, now: datetime) -> Iterator[tuple[Desk
 
 def desk_of(turn: Turn) -> Desk:
     """What reports look at: the site as last loaded, its log, now."""
-    site = Site.model_validate(turn.log.settings() or {"name": turn.site})
+    site = turn.log.site()
     now = turn.now.astimezone(site.tz)
     return Desk(now, now, None, site, turn.log, rules())

@@ -13,7 +13,6 @@ from statistics import median
 import sqlalchemy as sa
 
 from sitebot import reminders
-from sitebot.app import site_of
 from sitebot.demo import HERE
 from sitebot.journal import Journal
 from sitebot.journal import tables as t
@@ -64,7 +63,7 @@ def measure(pending: int = 100_000) -> dict[str, float]:
 
         def look() -> None:
             with stage.journal.turn(stage.name, START) as turn:
-                reminders.wakes(site_of(turn), turn.log, START)
+                reminders.wakes(turn.log.site(), turn.log, START)
 
         return {
             "start to the first wake": timed(lambda: started(stage.journal.url), 5),

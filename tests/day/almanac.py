@@ -16,7 +16,6 @@ import sqlalchemy as sa
 from sitebot import reminders
 from sitebot.acts import Reading
 from sitebot.app import App
-from sitebot.app import site_of as settings_of
 from sitebot.entries import DayPlanned, Entry, IronReported, SampleReported
 from sitebot.journal import Journal
 from sitebot.rulebook import Rulebook, rules_folder
@@ -147,7 +146,7 @@ class Player:
         with self.journal.turn(NAME, moment(first, "00:00")) as turn:
             if turn.log.settings() is None:
                 load_site(turn, SITE)
-                turn.keep_wakes(reminders.wakes(settings_of(turn), turn.log, turn.now))
+                turn.keep_wakes(reminders.wakes(turn.log.site(), turn.log, turn.now))
         self.done = self._count()
 
     def open(self):
@@ -189,7 +188,7 @@ class Player:
             return
         with self.journal.turn(NAME, at) as turn:
             turn.record([deeds(self.first, self.last)[self.done].entry])
-            turn.keep_wakes(reminders.wakes(settings_of(turn), turn.log, at))
+            turn.keep_wakes(reminders.wakes(turn.log.site(), turn.log, at))
         self.done += 1
 
     def texts(self):

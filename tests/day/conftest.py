@@ -7,7 +7,6 @@ import pytest
 
 from sitebot import reminders
 from sitebot.acts import Act, Reading
-from sitebot.app import site_of as settings_of
 from sitebot.entries import IronReported, SampleReported, SpliceReported
 from sitebot.site import site_of
 from sitebot.stage import Stage
@@ -57,7 +56,7 @@ class Clocked:
         """Entries as a message brings them: recorded in one turn that says when to wake."""
         with self.stage.journal.turn(self.stage.name, self.now) as turn:
             turn.record(entries, by)
-            turn.keep_wakes(reminders.wakes(settings_of(turn), turn.log, self.now))
+            turn.keep_wakes(reminders.wakes(turn.log.site(), turn.log, self.now))
 
     def iron(self, event, iron=None, temp=None, day=None):
         day = day or self.now.astimezone(self.site.tz).date().isoformat()

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from sitebot.app import site_of as settings_of
 from sitebot.entries import PlacePlanned, PourPlanned
 from sitebot.respond.briefs import hot_iron_line
 from sitebot.respond.desk import Desk
@@ -66,7 +65,7 @@ def test_a_brief_is_in_the_language_of_its_reader(clocked):
 
 def hot_line(day, person="Tobin"):
     with day.stage.journal.turn(day.stage.name, day.now) as turn:
-        site = settings_of(turn)
+        site = turn.log.site()
         who = next((p for p in turn.log.people() if p.name == person), None)
         local = day.now.astimezone(site.tz)
         desk = Desk(local, local, who, site, turn.log, Rulebook.load(rules_folder()))

@@ -4,7 +4,6 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from sitebot.app import site_of as settings_of
 from sitebot.entries import DayPlanned
 from sitebot.errors import DataError
 from sitebot.respond.shifts import is_workday, next_shift, shift_of
@@ -25,7 +24,7 @@ TWO = [
 
 def shift(day, on, person=""):
     with day.stage.journal.turn(day.stage.name, day.now) as turn:
-        return shift_of(date.fromisoformat(on), settings_of(turn), turn.log, day.now.astimezone(day.site.tz), person)
+        return shift_of(date.fromisoformat(on), turn.log.site(), turn.log, day.now.astimezone(day.site.tz), person)
 
 
 def times(sent, to):

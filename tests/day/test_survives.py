@@ -6,7 +6,6 @@ import pytest
 
 from sitebot import reminders
 from sitebot.app import App
-from sitebot.app import site_of as settings_of
 from sitebot.entries import SiteSet
 from sitebot.journal import Journal
 from sitebot.journal.check import check
@@ -124,5 +123,5 @@ def test_a_site_nobody_writes_to_is_looked_at_every_day(clocked):
     """There is a wake ahead within a day, also where no work is planned at all."""
     day = clocked("2026-04-18T09:00")
     with day.stage.journal.turn(day.stage.name, day.now) as turn:
-        ahead = reminders.wakes(settings_of(turn), turn.log, day.now)
+        ahead = reminders.wakes(turn.log.site(), turn.log, day.now)
     assert min(ahead.values()) - day.now <= timedelta(days=1)
