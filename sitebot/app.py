@@ -246,7 +246,9 @@ def reply_text(
         says.insert(len(says) if {"ask_safety", "unsafe_plan"} & set(names) else 0, hot)
     why = render_all([say for s in steps for say in s.answer.why], language)
     text, rest = fit(render_all(says, language), language)
-    return text, replace(talk, why=why or talk.why, more=rest)
+    # Thanks and small talk leave the reason standing; after a record or a refusal an older one would mislead.
+    settled = any(s.answer.outcome in ("record", "refuse") for s in steps if s.act.name != "ack")
+    return text, replace(talk, why=why if why or settled else talk.why, more=rest)
 
 
 def enclosed(key: str, steps: Sequence[Step], language: Language) -> Mapping[str, str]:

@@ -141,3 +141,12 @@ def test_an_incoming_time_without_zone_is_refused(stage):
     message = replace(incoming(stage, REPORT), received_at=stage.now.replace(tzinfo=None))
     with pytest.raises(Exception, match="zone"):
         stage.app.receive(stage.name, message, stage.now)
+
+
+def test_why_after_a_report_does_not_explain_an_older_answer(texts):
+    """The reason of a cut is no reason of the report that came after it; a thank you leaves it standing."""
+    texts("Tobin", "whats the cut for a 90 flat corner")
+    texts("Tobin", "thanks")
+    assert "90 / 2 = 45" in texts("Tobin", "why?")
+    texts("Tobin", "1 butt ring wall A")
+    assert "45" not in texts("Tobin", "why ?")
