@@ -54,7 +54,7 @@ def answer(act: Act, desk: Desk) -> Answer:
 
 def _fittings(chosen: Chosen, desk: Desk) -> Answer:
     """Corners, tees and crosses made in the field: as the site is set, else as the guides have it."""
-    setting = getattr(desk.site, "field_fittings", "ask")
+    setting = desk.site.field_fittings
     key = {"allowed": "practice.fittings_allowed", "not allowed": "practice.fittings_not_allowed"}.get(setting)
     says = Say(key) if key else Say("practice.rule", {"text": chosen.says})
     return Answer(says=(says,), why=why_of_rule(chosen.rule), facts=known(chosen, "other"))
@@ -106,10 +106,10 @@ def _marked(chosen: Chosen, says: Say) -> bool:
 
 def own_procedure(rule: Rule, desk: Desk) -> tuple[str, str] | None:
     """The value of the site's papers that replaces the rule, and the document."""
-    own = getattr(desk.site, "procedure", {}).get(rule.procedure) if rule.procedure else None
+    own = desk.site.procedure.get(rule.procedure) if rule.procedure else None
     if own is not None:
         return str(own.value), str(own.source)
-    limits = getattr(desk.site, "limits", {})
+    limits = desk.site.limits
     found = limits.get(rule.id) or next((limits[x.of] for x in rule.limits if x.of in limits), None)
     if found is None:
         return None

@@ -27,9 +27,9 @@ def emergency(desk: Desk) -> Say:
     return Say(
         "safety.emergency",
         {
-            "number": getattr(site, "emergency_number", "") or "911",
-            "first_aider": getattr(site, "first_aider", ""),
-            "address": getattr(site, "address", ""),
+            "number": site.emergency_number or "911",
+            "first_aider": site.first_aider,
+            "address": site.address,
         },
     )
 

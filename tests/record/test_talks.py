@@ -32,7 +32,12 @@ def test_a_release_against_open_points_needs_a_reason_and_is_marked(stage, texts
     texts("Tobin", "1 butt ring wall A")
     asked = texts("Garrick", "ring wall A is released for pour, log it")
     assert "reason" in asked
-    texts("Garrick", "owner accepts the risk, signed on paper")
+    for stray in ("never mind, hold off", "send me todays report", "owner is here"):
+        texts("Garrick", stray)
+        with stage.journal.turn(stage.name, stage.now) as turn:
+            assert turn.log.releases("ring wall A") == []
+    assert "reason" in texts("Garrick", "ring wall A is released for pour, log it please")
+    texts("Garrick", "reason: owner accepts the risk, signed on paper")
     with stage.journal.turn(stage.name, stage.now) as turn:
         (release,) = turn.log.releases("ring wall A")
     assert "owner accepts the risk" in release.reason

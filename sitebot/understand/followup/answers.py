@@ -47,8 +47,10 @@ def _chosen(row: str) -> int | None:
 def _told(text: Text, row: str, pending: Unclear) -> list[Act] | None:
     """What was asked for in words: a reason, a place, whether one weld or two."""
     values, places = pending.values, text.of("place")
-    if pending.about == "release_reason" and not asks(text) and len(text.tokens) > 1:
-        return [Act("release_pour", {"place": values.get("place"), "reason": text.raw(0, len(text.tokens))[:200]})]
+    if pending.about == "release_reason" and begins("reason", row) and not asks(text):
+        # Only what is said as the reason is one: a release against open points is never taken from a stray text.
+        reason = text.raw(1, len(text.tokens)).lstrip(" :,")
+        return [Act("release_pour", {"place": values.get("place"), "reason": reason[:200]})] if reason else None
     if (
         pending.about == "splices.place"
         and len(places) == 1
