@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections.abc import Callable
 from typing import Any
 
 import nio
 
 from sitebot.channels.matrix.client import BotClient
+from sitebot.channels.matrix.media import put
+from sitebot.message import Media
 from tests.matrix.matrix_server import PASSWORD, Homeserver
 
 ENCRYPTION = {"type": "m.room.encryption", "state_key": "", "content": {"algorithm": "m.megolm.v1.aes-sha2"}}
@@ -85,6 +88,14 @@ class Phone:
         assert isinstance(answer, nio.RoomSendResponse), answer
         return str(answer.event_id)
 
+    async def upload(self, media: Media, *, encrypt: bool) -> dict[str, Any]:
+        """Where the bytes lie on the homeserver; asked again when the homeserver is slow."""
+        for _ in range(3):
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(15):
+                    return await put(self.client, media, encrypt=encrypt)
+        raise AssertionError("the homeserver took no upload")
+
     def raw(self, method: str, path: str, body: Any = None) -> Any:
         """A request by hand, past the library."""
         status, answer = self.server.request(method, path, body, self.client.access_token)
@@ -105,7 +116,7 @@ def answers(seen: list[Any], event_id: str, sender: str) -> list[Any]:
 async def new_phone(server: Homeserver, user: str, store: Any, *, device: str = "", joins: bool = True) -> Phone:
     """Log a registered user in."""
     store.mkdir(parents=True, exist_ok=True)
-    config = nio.AsyncClientConfig(max_timeouts=5, max_limit_exceeded=5, store_sync_tokens=False)
+    config = nio.AsyncClientConfig(request_timeout=15, max_timeouts=5, max_limit_exceeded=5, store_sync_tokens=False)
     client = BotClient(server.url, user, device_id=device or None, store_path=str(store), config=config)
     answer = await client.login(PASSWORD)
     assert isinstance(answer, nio.LoginResponse), answer

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import io
 import os
 import struct
 import zlib
@@ -31,10 +30,7 @@ def png(width=3, height=2):
 
 
 async def send_photo(phone, room, data, caption="", encrypted=False):
-    upload, key = await phone.client.upload(
-        io.BytesIO(data), content_type="image/png", filename="weld.png", encrypt=encrypted, filesize=len(data)
-    )
-    where = {"file": {"url": upload.content_uri, **key}} if encrypted else {"url": upload.content_uri}
+    where = await phone.upload(Media("weld.png", "image/png", data), encrypt=encrypted)
     content = {"msgtype": "m.image", "body": caption or "weld.png", "filename": "weld.png", **where}
     return await phone.send(room, "m.room.message", content | {"info": {"mimetype": "image/png", "size": len(data)}})
 
@@ -109,9 +105,9 @@ async def test_a_photo_that_is_not_to_be_had_is_a_message_without_it(world, wher
 async def test_a_tampered_photo_is_not_taken(world):
     """When the bytes on the server are not those of the hash, the message comes without them."""
     crew, bot, room = await talking(world, encrypted=True)
-    upload, key = await crew.client.upload(io.BytesIO(png()), encrypt=True, filesize=len(png()))
-    key["hashes"]["sha256"] = "A" * 43
-    content = {"msgtype": "m.image", "body": "look", "filename": "a.png", "file": {"url": upload.content_uri, **key}}
+    where = await crew.upload(Media("a.png", "image/png", png()), encrypt=True)
+    where["file"]["hashes"]["sha256"] = "A" * 43
+    content = {"msgtype": "m.image", "body": "look", "filename": "a.png", **where}
     await crew.send(room, "m.room.message", content)
     await bot.until(lambda: bot.heard)
     assert (bot.heard[0].text, bot.heard[0].media) == ("look", ())
