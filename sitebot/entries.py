@@ -228,7 +228,10 @@ class DayPlanned(Entry):
     snooze_until: str | None = None
     remind_at: str | None = None
     what: str | None = None
-    #: Reminders off for that date.
+    #: A reminder that comes back: "day" (each day he works) or "mon" to "sun", and "HH:MM". Its date is "".
+    every: str | None = None
+    clock: str | None = None
+    #: Reminders off for that date; of one that comes back: no more of it.
     quiet: bool = False
     #: Person ids it holds for; empty: everybody.
     who: tuple[str, ...] = ()

@@ -111,6 +111,9 @@ class DayChange:
     snooze_until: datetime | None = None
     remind_at: datetime | None = None
     what: str | None = None
+    #: Of a reminder that comes back, whose date is "".
+    every: str | None = None
+    clock: str | None = None
     quiet: bool = False
     who: tuple[str, ...] = ()
     by: str = ""

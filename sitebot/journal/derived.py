@@ -149,6 +149,8 @@ day_changes = sa.Table(
     sa.Column("snooze_until", UtcTime),
     sa.Column("remind_at", UtcTime),
     sa.Column("what", Words),
+    sa.Column("every", Words),
+    sa.Column("clock", Words),
     sa.Column("quiet", sa.Boolean, nullable=False),
     sa.Column("who", Words, nullable=False),
     sa.Column("person", Words, nullable=False),

@@ -282,6 +282,8 @@ class SqlLog(Log):
                 snooze_until=r["snooze_until"],
                 remind_at=r["remind_at"],
                 what=r["what"],
+                every=r["every"],
+                clock=r["clock"],
                 quiet=bool(r["quiet"]),
                 who=tuple(json.loads(r["who"])),
                 by=r["person"],

@@ -93,7 +93,11 @@ def text_kind(line: Wanted) -> str:
 def _kind_sent(sent: Reminder, day: str, seen: Seen) -> str:
     if not sent.what.startswith("own"):
         return kind_of(sent.what)
-    asked = [c.what for c in seen.changes(day) if sent.what == f"own {c.at.isoformat(timespec='seconds')}"]
+    asked = [
+        c.what
+        for c in (*seen.changes(day), *seen.changes(""))
+        if sent.what == f"own {c.at.isoformat(timespec='seconds')}"
+    ]
     return asked[0] or "own" if asked else "own"
 
 
@@ -177,7 +181,7 @@ def _others(line: Wanted, people: Sequence[Person], seen: Seen) -> list[Person]:
 
 def _declines(person: Person, line: Wanted, changes: Sequence[DayChange], seen: Seen) -> bool:
     """Did he ask to be left alone with these: on that date, or for good?"""
-    standing = {c.what or "": c.quiet for c in seen.changes("") if person.id in c.who}
+    standing = {c.what or "": c.quiet for c in seen.changes("") if person.id in c.who and not c.every}
     today = {c.what or "": c.quiet for c in changes if person.id in c.who and (c.quiet or c.what in _PARTS)}
     asked = {**standing, **today}
     named = [part for part, kinds in _PARTS.items() if line.kind in kinds]

@@ -15,7 +15,9 @@ from sitebot.reminders.lines import LOOK, Seen, Wanted, tagged, utc
 from sitebot.reminders.shift_lines import OFF_EVENTS, STILL_GOOD_H, Crewed
 from sitebot.respond.briefs import evening, morning, points
 from sitebot.respond.dates import is_clock, moment_of
+from sitebot.respond.day import WEEKDAYS
 from sitebot.respond.irons import COOLING_MIN
+from sitebot.respond.shifts import EVERYBODY, crew_of, is_off
 
 #: When the open rework is told, before the end; the day's report, after it [min].
 REWORK_BEFORE_MIN, REPORT_AFTER_MIN = 30, 30
@@ -204,7 +206,7 @@ def line_values(line: Wanted, seen: Seen) -> dict[str, object]:
 
 def own_lines(seen: Seen, day: date) -> Iterator[Wanted]:
     """Reminders somebody asked for himself, at the time he gave."""
-    for change in seen.changes(day.isoformat()):
+    for change in (*seen.changes(day.isoformat()), *_coming_back(seen, day)):
         if change.remind_at and not (change.what == "unplug" and _is_off_since(seen, day, change)):
             yield Wanted(
                 f"own {change.at.isoformat(timespec='seconds')}",
@@ -214,6 +216,29 @@ def own_lines(seen: Seen, day: date) -> Iterator[Wanted]:
                 to=change.who,
                 values={"text": change.what or "", "irons": []},
             )
+
+
+def _coming_back(seen: Seen, day: date) -> Iterator[DayChange]:
+    """Those of every day and of this weekday that nobody ended; none on a day off of whoever asked for it."""
+    asked: dict[tuple[tuple[str, ...], str], DayChange] = {}
+    for change in seen.changes(""):
+        if change.quiet and change.every and change.clock is None:
+            asked = {key: c for key, c in asked.items() if key[0] != change.who}
+        elif change.every and change.clock:
+            asked[change.who, change.clock] = change
+    for change in asked.values():
+        at = moment_of(change.clock or "", day, seen.local).astimezone(UTC)
+        if not change.quiet and at > change.at and _falls_on(change, day, seen):
+            yield replace(change, remind_at=at)
+
+
+def _falls_on(change: DayChange, day: date, seen: Seen) -> bool:
+    if change.every != "day":
+        return change.every == WEEKDAYS[day.weekday()]
+    who = change.who[0] if change.who else ""
+    crew = crew_of(who, seen.site)
+    works = any(s.works for c, s in seen.shifts(day) if crew is EVERYBODY or c == crew)
+    return works and not is_off(who, seen.changes(day.isoformat()))
 
 
 def _is_off_since(seen: Seen, day: date, change: DayChange) -> bool:

@@ -6,12 +6,13 @@ from datetime import date, datetime, timedelta
 
 from sitebot.acts import Act, Unclear
 from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry
-from sitebot.message import Say
+from sitebot.message import Say, Term
 from sitebot.respond.dates import date_of, dates_of, is_clock, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.respond.shifts import EVERYBODY, Shift, crew_of, next_shift, shift_of
 
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOVERS = ("lead", "superintendent")
 #: The longest a snooze holds, and the longest it holds a hot iron [min].
 LONGEST_SNOOZE_MIN, HOT_SNOOZE_MIN = 480, 60
@@ -43,9 +44,11 @@ def _coming(desk: Desk) -> Shift:
 def plan(act: Act, desk: Desk) -> Answer:
     """A changed start or end, a day off, a snooze, a reminder wanted; for that date only."""
     facts = act.facts
+    if facts.get("every"):
+        return _comes_back(act, desk)
     if facts.get("snooze_min") is not None:
         return _snooze(int(facts["snooze_min"]), desk)
-    if facts.get("remind") is False or isinstance(facts.get("remind"), dict):
+    if facts.get("remind") is False or isinstance(facts.get("remind"), dict) or facts.get("what") == "brief":
         return _quiet(act, desk)
     if facts.get("remind") and (asked := _remind(act, desk)):
         return asked
@@ -156,7 +159,7 @@ def _quiet(act: Act, desk: Desk) -> Answer:
         # "stop the evening ones, keep the mornings": no date in it, so it holds until he says otherwise.
         parts = {part: on is False for part, on in remind.items() if part in ("morning", "evening", "brief")}
     elif act.facts.get("what") == "brief":
-        parts = {"brief": True}
+        parts = {"brief": remind is False}
     else:
         today = date.fromisoformat(desk.day)
         day = date_of(act.facts.get("date"), today) or today
@@ -189,6 +192,24 @@ def _remind(act: Act, desk: Desk) -> Answer | None:
     date_said = when.date() if when.date() != desk.said_at.date() else None
     values = {"time": when, "date": date_said, "what": _what(what)}
     return Answer((Say("day.remind", values),), "record", entries=(entry,))
+
+
+def _comes_back(act: Act, desk: Desk) -> Answer:
+    """A reminder of every day, or of a weekday, until he says that it is enough."""
+    facts = act.facts
+    every = str(facts["every"])
+    every = every if every in WEEKDAYS else "day"
+    clock = facts.get("at") if is_clock(facts.get("at")) else None
+    ends = facts.get("remind") is False
+    if clock is None and not ends:
+        return Answer((Say("day.remind_when"),), "ask_back", asks=Unclear("time"))
+    what = facts.get("what")
+    entry = DayPlanned(
+        date="", every=every, clock=clock, quiet=ends, what=str(what)[:120] if what else None, who=(desk.me,)
+    )
+    time = _at(clock, desk.said_at.date(), desk)
+    values = {"time": time, "every": Term(f"every.{every}"), "what": _what(what)}
+    return Answer((Say("day.every_off" if ends else "day.every", values),), "record", entries=(entry,))
 
 
 def _what(what: object) -> object:

@@ -11,6 +11,7 @@ from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.heat import heat_band
 from sitebot.respond.people import ids_of, notice
+from sitebot.respond.shifts import crew_of
 from sitebot.respond.splices import has_sample
 
 #: Common practice: up to an hour to welding heat, about half an hour to cool [min].
@@ -41,9 +42,13 @@ def irons_meant(iron: str | None, event: str, desk: Desk) -> list[str | None]:
     """The irons to write down: those named; "all" or none named means all that the event can be true of."""
     if iron not in (None, "all", "both", "ambas", "todas"):
         return [iron]
-    on = [i.iron for i in desk.log.irons_on() if i.iron]
+    # Who belongs to a crew with irons of its own speaks of those; the other crew's stay as they are.
+    theirs = crew_of(desk.me, desk.site).irons
+    on = [i.iron for i in desk.log.irons_on() if i.iron and (not theirs or i.iron in theirs)]
     if event == "unplugged" and on:
         return list(on)
+    if event in ("plugged_in", "unplugged") and theirs:
+        return list(theirs)
     if event == "plugged_in" and desk.site.irons:
         return list(desk.site.irons)
     return [None]

@@ -8,8 +8,12 @@ import pytest
 from sitebot import reminders
 from sitebot.acts import Act, Reading
 from sitebot.entries import IronReported, SampleReported, SpliceReported
+from sitebot.journal import Journal
 from sitebot.site import site_of
 from sitebot.stage import Stage
+from tests.databases import postgres_server
+
+__all__ = ["postgres_server"]
 
 PEOPLE = [
     {"name": "Wilda", "role": "lead", "phone": "+1 303 555 0161"},
@@ -101,6 +105,17 @@ class Clocked:
         self.stage.say(who, f"text {self.stage.count}")
         return " ".join(o.text for _, o in self.stage.sent() if o.kind == "reply")
 
+    def sent_by(self, clock):
+        """What goes out until that time of the next such day."""
+        local = self.now.astimezone(self.site.tz)
+        hour, minute = map(int, clock.split(":"))
+        then = local.replace(hour=hour, minute=minute, second=30)
+        return self.to((then if then > local else then + timedelta(days=1)).strftime("%Y-%m-%dT%H:%M:%S"))
+
+    def irons(self):
+        with self.stage.journal.turn(self.stage.name, self.now) as turn:
+            return turn.log.irons()
+
     def sent(self):
         out = []
         while batch := self.stage.sent():  # the outbox sends so many at a time
@@ -113,5 +128,21 @@ class Clocked:
 
 
 @pytest.fixture
-def clocked():
-    return Clocked
+def clocked(request):
+    """A site on a clock, its log on SQLite, or on what the module asks for."""
+    if getattr(request, "param", "sqlite") == "sqlite":
+        yield Clocked
+        return
+    server = request.getfixturevalue("postgres_server")
+    opened = []
+
+    def on_postgres(start="2026-04-14T05:00", journal=None, **settings):
+        if journal is None:
+            journal = Journal(server.new(), b"k" * 32)
+            opened.append(journal)
+        return Clocked(start, journal, **settings)
+
+    yield on_postgres
+    for journal in opened:
+        journal.close()
+        server.drop(journal.url)

@@ -11,6 +11,9 @@ from sitebot.journal import Journal
 from sitebot.journal.check import check
 from sitebot.rulebook import Rulebook, rules_folder
 
+#: Where the order of rows, times and transactions matter, the same on both databases.
+pytestmark = pytest.mark.parametrize("clocked", ["sqlite", "postgres"], indirect=True)
+
 
 def times(sent, to="Wilda"):
     return [s.at for s in sent if s.to == to]

@@ -91,6 +91,8 @@ def day_planned(tx: sa.Connection, row: Row, entry: e.DayPlanned) -> None:
             snooze_until=when(entry.snooze_until),
             remind_at=when(entry.remind_at),
             what=entry.what,
+            every=entry.every,
+            clock=entry.clock,
             quiet=entry.quiet,
             who=json.dumps(entry.who),
             person=row.person,
