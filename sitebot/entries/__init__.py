@@ -1,0 +1,85 @@
+"""What has happened, in the past tense: the entries of the journal.
+
+Plain frozen values that turn into JSON and back. How they are kept stands in journal/; who may cause them in respond/.
+A field marked ``apart`` (names, addresses) is stored beside the chain and can be erased without touching it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any
+
+from sitebot.entries.base import APART, Entry
+from sitebot.entries.day import Acknowledged, CrewSet, DayPlanned, DayWished, IronReported, Reminded, SampleReported
+from sitebot.entries.places import (
+    LanguageChosen,
+    NameTaught,
+    PersonJoined,
+    PersonLeft,
+    PlacePlanned,
+    SiteSet,
+    TextsStopped,
+)
+from sitebot.entries.splices import (
+    CutOut,
+    DamageReported,
+    PourPlanned,
+    PourReleased,
+    ReleaseRelayed,
+    SpliceCorrected,
+    SpliceRenumbered,
+    SpliceReported,
+    SpliceVoided,
+    VerdictGiven,
+    VerdictRelayed,
+    WishKept,
+)
+
+__all__ = [
+    "APART",
+    "KINDS",
+    "Acknowledged",
+    "CrewSet",
+    "CutOut",
+    "DamageReported",
+    "DayPlanned",
+    "DayWished",
+    "Entry",
+    "IronReported",
+    "LanguageChosen",
+    "NameTaught",
+    "PersonJoined",
+    "PersonLeft",
+    "PlacePlanned",
+    "PourPlanned",
+    "PourReleased",
+    "ReleaseRelayed",
+    "Reminded",
+    "SampleReported",
+    "SiteSet",
+    "SpliceCorrected",
+    "SpliceRenumbered",
+    "SpliceReported",
+    "SpliceVoided",
+    "TextsStopped",
+    "VerdictGiven",
+    "VerdictRelayed",
+    "WishKept",
+    "body_of",
+    "entry_of",
+]
+
+KINDS: Mapping[str, type[Entry]] = {cls.__name__: cls for cls in Entry.__subclasses__()}
+
+
+def body_of(entry: Entry) -> dict[str, Any]:
+    """What goes into the chain: every field but those kept apart."""
+    return {f.name: getattr(entry, f.name) for f in dataclasses.fields(entry) if not f.metadata.get("apart")}
+
+
+def entry_of(kind: str, body: Mapping[str, Any]) -> Entry:
+    """The entry of a stored kind and body; fields kept apart are empty."""
+    cls = KINDS[kind]
+    values = {k: tuple(v) if isinstance(v, list) else v for k, v in body.items()}
+    return cls(**values)

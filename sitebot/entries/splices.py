@@ -1,0 +1,122 @@
+"""Entries about splices, their verdicts and findings, damage and pours."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sitebot.entries.base import Entry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpliceReported(Entry):
+    """A splice was reported as made. What nobody told stays None."""
+
+    number: int
+    day: str
+    made_at: str
+    place: str | None = None
+    kind: str = "unknown"
+    welders: tuple[str, ...] = ()
+    iron: str | None = None
+    temp_f: float | None = None
+    profile: str | None = None
+    lot: str | None = None
+    redo_of: int | None = None
+    #: Told after it was made: the time is as told, the entry itself says when.
+    late: bool = False
+    #: No passed sample of that iron stood in the log of the day.
+    before_sample: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpliceCorrected(Entry):
+    """Fields of a splice are other than reported: ``change`` holds the new values, ``was`` the old."""
+
+    number: int
+    change: Mapping[str, Any]
+    was: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpliceVoided(Entry):
+    number: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpliceRenumbered(Entry):
+    number: int
+    to: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictGiven(Entry):
+    """accept or reject by somebody who may; ``corrects`` the verdict he gave before."""
+
+    number: int
+    verdict: str
+    defect: str | None = None
+    value: float | None = None
+    unit: str | None = None
+    self_inspected: bool = False
+    corrects: str | None = None
+    rule: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VerdictRelayed(Entry):
+    """Somebody told another's verdict; the splice stays pending until that one confirms."""
+
+    number: int
+    verdict: str
+    defect: str | None = None
+    value: float | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutOut(Entry):
+    """A rejected splice was cut out; its redo is still to come."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WishKept(Entry):
+    """A change that the sender may not make himself; it waits for who may."""
+
+    number: int
+    change: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DamageReported(Entry):
+    place: str | None = None
+    number: int | None = None
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PourReleased(Entry):
+    """Superintendent or inspector released a place; ``open_points`` were still open then."""
+
+    place: str
+    reason: str = ""
+    open_points: tuple[str, ...] = ()
+    at: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReleaseRelayed(Entry):
+    """Somebody who may not release told of a release by another."""
+
+    place: str
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PourPlanned(Entry):
+    place: str
+    date: str
+    at: str | None = None

@@ -1,0 +1,94 @@
+"""Splices, their counts and stories, read from the tables."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+import sqlalchemy as sa
+
+from sitebot.journal import tables as t
+from sitebot.journal.asking import Asking, once
+from sitebot.record import (
+    Count,
+    Line,
+    Relayed,
+    Splice,
+)
+
+_SPLICE_COLUMNS = tuple(c for c in t.splices.c if c.name not in ("site", "open"))
+
+
+def _splice(row: sa.RowMapping) -> Splice:
+    return Splice(**{**row, "welders": tuple(json.loads(row["welders"]))})
+
+
+class Splices(Asking):
+    """Questions about splices."""
+
+    def _splices(self, *where: sa.ColumnElement[bool]) -> list[Splice]:
+        query = sa.select(*_SPLICE_COLUMNS).where(t.splices.c.site == self._site, *where)
+        return [_splice(r) for r in self._rows(query.order_by(t.splices.c.number))]
+
+    def splice(self, number: int) -> Splice | None:
+        return next(iter(self._splices(t.splices.c.number == number)), None)
+
+    def splices(
+        self,
+        *,
+        place: str | None = None,
+        day: str | None = None,
+        status: str | None = None,
+        welder: str | None = None,
+    ) -> Sequence[Splice]:
+        c = t.splices.c
+        where = [c[k] == v for k, v in (("place", place), ("day", day), ("status", status)) if v is not None]
+        if welder is not None:
+            where.append(c.welders.contains(json.dumps(welder), autoescape=True))
+        return self._splices(*where)
+
+    def redos_of(self, number: int) -> Sequence[Splice]:
+        return self._splices(t.splices.c.redo_of == number, t.splices.c.status != "voided")
+
+    @once
+    def highest(self) -> int:
+        query = sa.select(sa.func.max(t.splices.c.number)).where(t.splices.c.site == self._site)
+        return int(self._tx.execute(query).scalar() or 0)
+
+    def open_rework(self) -> Sequence[Splice]:
+        return self._splices(t.splices.c.open.is_(True))
+
+    @once
+    def counts(self, *, first: str | None = None, last: str | None = None, place: str | None = None) -> Sequence[Count]:
+        c = t.counts.c
+        where = []
+        if first is not None:
+            where.append(c.day >= first)
+        if last is not None:
+            where.append(c.day <= last)
+        if place is not None:
+            where.append(c.place == place)
+        return [
+            Count(r["day"], r["place"], r["kind"], r["status"], r["n"])
+            for r in self._rows(self._select(t.counts, *where))
+        ]
+
+    @once
+    def history(self, number: int) -> Sequence[Line]:
+        h, n, i = t.splice_entries, t.entries, t.inbox
+        query = (
+            sa.select(n, i.c.text)
+            .join(h, sa.and_(h.c.site == n.c.site, h.c.seq == n.c.seq))
+            .outerjoin(i, sa.and_(i.c.site == n.c.site, i.c.id == n.c.cause))
+            .where(h.c.site == self._site, h.c.number == number)
+            .order_by(n.c.seq)
+        )
+        return [
+            Line(r["seq"], r["at"], r["kind"], json.loads(r["body"]), r["person"], r["text"] or "")
+            for r in self._rows(query)
+        ]
+
+    @once
+    def relayed(self) -> Sequence[Relayed]:
+        rows = self._rows(self._select(t.relayed).order_by(t.relayed.c.number))
+        return [Relayed(r["number"], r["verdict"], r["person"], r["at"]) for r in rows]
