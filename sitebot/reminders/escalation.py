@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from sitebot.message import Person
 from sitebot.record import DayChange, Reminder
-from sitebot.reminders.lines import EVENING, MORNING, OF_THE_SHIFT, PRESSING, Seen, Wanted, kind_of, utc
+from sitebot.reminders.lines import EVENING, MORNING, OF_THE_SHIFT, PRESSING, Seen, Wanted, kind_of, own_name, utc
 from sitebot.respond.dates import moment_of
 from sitebot.respond.shifts import EVERYBODY, is_off, shift_from
 
@@ -93,11 +93,7 @@ def text_kind(line: Wanted) -> str:
 def _kind_sent(sent: Reminder, day: str, seen: Seen) -> str:
     if not sent.what.startswith("own"):
         return kind_of(sent.what)
-    asked = [
-        c.what
-        for c in (*seen.changes(day), *seen.changes(""))
-        if sent.what == f"own {c.at.isoformat(timespec='seconds')}"
-    ]
+    asked = [c.what for c in (*seen.changes(day), *seen.changes("")) if own_name(c) == sent.what]
     return asked[0] or "own" if asked else "own"
 
 

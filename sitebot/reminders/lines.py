@@ -62,6 +62,12 @@ def kind_of(what: str) -> str:
     return what.split("/")[0].split(" ")[0]
 
 
+def own_name(change: DayChange) -> str:
+    """The name of a reminder somebody asked for: two asked for in one second, or by two people, are two."""
+    at = change.clock or (f"{change.remind_at.timestamp():.0f}" if change.remind_at else "")
+    return " ".join(("own", f"{change.at.timestamp():.0f}", at, *change.who[:1]))
+
+
 def tagged(kind: str, shift: Shift) -> str:
     """The name of a shift's line: crews of one site do not settle each other's."""
     return f"{kind}/{shift.crew}" if shift.crew else kind

@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 
 from sitebot.message import Say
 from sitebot.record import DayChange, Pour
-from sitebot.reminders.lines import LOOK, Seen, Wanted, tagged, utc
+from sitebot.reminders.lines import LOOK, Seen, Wanted, own_name, tagged, utc
 from sitebot.reminders.shift_lines import OFF_EVENTS, STILL_GOOD_H, Crewed
 from sitebot.respond.briefs import evening, morning, points
 from sitebot.respond.dates import is_clock, moment_of
@@ -209,7 +209,7 @@ def own_lines(seen: Seen, day: date) -> Iterator[Wanted]:
     for change in (*seen.changes(day.isoformat()), *_coming_back(seen, day)):
         if change.remind_at and not (change.what == "unplug" and _is_off_since(seen, day, change)):
             yield Wanted(
-                f"own {change.at.isoformat(timespec='seconds')}",
+                own_name(change),
                 day,
                 change.remind_at,
                 change.remind_at + STILL_GOOD,

@@ -85,3 +85,12 @@ def test_a_crew_means_its_own_irons(clocked):
     assert {i.iron for i in day.irons() if i.on} == {"1", "2"}
     day.says("Garrick", "report_iron", event="unplugged", iron="all")
     assert {i.iron for i in day.irons() if i.on} == set()
+
+
+def test_two_asked_for_at_the_same_moment_both_come(clocked):
+    """Two people, and one of them twice, ask within one second: all three at their times."""
+    day = clocked("2026-04-14T09:00")
+    for who, at in (("Tobin", "10:00"), ("Tobin", "11:30"), ("Ines", "10:30")):
+        day.says(who, "plan_day", remind=True, at=at, what="covers")
+    sent = [(s.at, s.to) for s in day.to("2026-04-14T12:00") if "covers" in s.text]
+    assert sent == [("10:00", "Tobin"), ("10:30", "Ines"), ("11:30", "Tobin")]
