@@ -55,6 +55,14 @@ class Incoming:
     edits: str = ""
     retracts: str = ""
     reaction: bool = False
+    #: Said to us: in a direct room, by our name, as a reply to us. Anything else was overheard in a crew room.
+    addressed: bool = True
+    #: Others hear what is said there: a crew room.
+    shared: bool = False
+    #: External id of the message the thread began with; empty: in none.
+    thread: str = ""
+    #: Nobody could read it, its key has not come: ``text`` is empty, ``reply_to`` names it.
+    unreadable: bool = False
     media: tuple[Media, ...] = ()
 
     def __post_init__(self) -> None:
@@ -97,3 +105,5 @@ class Outgoing:
     #: External id of the message it answers.
     reply_to: str = ""
     media: tuple[Media, ...] = ()
+    #: When it was laid into the outbox: an old one may stand with its reader already.
+    queued_at: datetime | None = None

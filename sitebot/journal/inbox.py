@@ -99,9 +99,12 @@ def is_resend(tx: sa.Connection, site: str, message: Incoming, row: int, within:
             i.c.site == site,
             i.c.sender == message.sender,
             i.c.text == message.text,
+            # Two thumbs-ups, deletions or edits are alike in their text only.
+            *(i.c[name] == getattr(message, name) for name in ("reply_to", "edits", "retracts")),
             i.c.id < row,
             i.c.received_at > message.received_at - timedelta(days=2),
-            i.c.state != "flood",
+            # What was left alone may be said again, to us.
+            i.c.state.not_in(("flood", "left")),
         )
     )
     return any(abs((w or r) - written) < within and bool(w) == bool(message.written_at) for w, r in rows)

@@ -72,7 +72,7 @@ def tries(tx: sa.Connection, site: str, row: int) -> int:
 
 
 def outgoing(row: sa.RowMapping) -> Outgoing:
-    names = ("key", "channel", "address", "text", "kind", "room", "reply_to")
+    names = ("key", "channel", "address", "text", "kind", "room", "reply_to", "queued_at")
     return Outgoing(**{name: row[name] for name in names})
 
 

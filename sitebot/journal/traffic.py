@@ -22,11 +22,16 @@ inbox = sa.Table(
     sa.Column("edits", Words, nullable=False),
     sa.Column("retracts", Words, nullable=False),
     sa.Column("reaction", sa.Boolean, nullable=False),
+    sa.Column("addressed", sa.Boolean, nullable=False),
+    sa.Column("shared", sa.Boolean, nullable=False),
+    sa.Column("thread", Words, nullable=False),
+    sa.Column("unreadable", sa.Boolean, nullable=False),
     sa.Column("state", Words, nullable=False),
     sa.Column("tries", sa.Integer, nullable=False),
     sa.UniqueConstraint("site", "channel", "external_id", name="inbox_once"),
     sa.Index("inbox_state", "state", "site", "id"),
     sa.Index("inbox_sender", "site", "sender", "received_at"),
+    sa.Index("inbox_shared", "site", "shared", "received_at"),
 )
 
 outbox = sa.Table(

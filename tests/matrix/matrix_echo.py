@@ -12,6 +12,7 @@ import sqlite3
 import sys
 import traceback
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -120,9 +121,9 @@ class Echo:
                 asyncio.get_running_loop().call_later(0.2, self._work.set)
                 return
 
-    def _outgoing(self, key: str, row: Mapping[str, Any]) -> Queued:
-        out = Queued(key, "matrix", row["sender"], "re: " + row["text"], "reply", row["room"], row["reply_to"])
-        return out
+    def _outgoing(self, key: str, row: Mapping[str, Any]) -> Outgoing:
+        out = Outgoing(key, "matrix", row["sender"], "re: " + row["text"], "reply", row["room"], row["reply_to"])
+        return replace(out, queued_at=datetime.now(UTC))
 
     async def run(self) -> None:
         """Listen and answer until one of both ends."""
@@ -141,13 +142,6 @@ class Echo:
         for ended in await asyncio.gather(*self._tasks, return_exceptions=True):
             if isinstance(ended, Exception):
                 traceback.print_exception(ended)
-
-
-class Queued(Outgoing):
-    """A row of an outbox that knows when it was queued."""
-
-    __slots__ = ()
-    queued_at = property(lambda self: datetime.now(UTC))
 
 
 if __name__ == "__main__":

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import sqlite3
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 import nio
@@ -18,15 +17,8 @@ from tests.matrix.matrix_people import Clock, answers
 NOW = datetime(2026, 3, 10, 12, 0, tzinfo=UTC)
 
 
-@dataclass(frozen=True, slots=True)
-class Row(Outgoing):
-    """A row of the outbox that knows its age."""
-
-    queued_at: datetime | None = None
-
-
 def row(key, room, text="answer", **more):
-    return Row(key, "matrix", "@somebody:hs.test", text, room=room, queued_at=datetime.now(UTC), **more)
+    return Outgoing(key, "matrix", "@somebody:hs.test", text, room=room, queued_at=datetime.now(UTC), **more)
 
 
 def bodies(phone, sender):
@@ -76,9 +68,9 @@ async def test_an_old_row_is_looked_for_before_it_is_sent_again(world, encrypted
     first = await bot.channel.send(row("1-r", room))
     forget_transactions(world.server)
     long_ago = datetime.now(UTC) - timedelta(days=2)
-    old = Row("1-r", "matrix", "@somebody:hs.test", "answer", room=room, queued_at=long_ago)
+    old = Outgoing("1-r", "matrix", "@somebody:hs.test", "answer", room=room, queued_at=long_ago)
     assert await bot.channel.send(old) == first
-    never_sent = Row("2-r", "matrix", "@somebody:hs.test", "late", room=room, queued_at=long_ago)
+    never_sent = Outgoing("2-r", "matrix", "@somebody:hs.test", "late", room=room, queued_at=long_ago)
     await bot.channel.send(never_sent)
     await crew.until(lambda: "late" in bodies(crew, world.bot_id))
     assert bodies(crew, world.bot_id) == ["answer", "late"]
@@ -141,7 +133,7 @@ async def test_a_message_in_pieces_is_not_interrupted(world):
     """The pieces of a long message stand together, with the next one sent at the same time; an old row comes first."""
     crew, bot, room = await talking(world)
     long = "\n".join(["x" * 9000, "y" * 9000])
-    old = Row("0", "matrix", crew.id, "old", room=room, queued_at=datetime.now(UTC) - timedelta(days=2))
+    old = Outgoing("0", "matrix", crew.id, "old", room=room, queued_at=datetime.now(UTC) - timedelta(days=2))
     await asyncio.gather(*(bot.channel.send(one) for one in (old, row("1", room, long), row("2", room, "short"))))
     await crew.until(lambda: len(bodies(crew, world.bot_id)) == 4)
     assert [body[:5] for body in bodies(crew, world.bot_id)] == ["old", "xxxxx", "yyyyy", "short"]
@@ -191,7 +183,9 @@ async def test_a_person_without_a_room_gets_a_direct_one(world):
     crew = await world.phone("crew")
     bot = await world.bot(answers=False)
     await bot.until(lambda: "sync" in bot.ledger.state())
-    out = [Row(f"c{n}", "matrix", crew.id, f"unplug {n}", "reminder", queued_at=datetime.now(UTC)) for n in range(2)]
+    out = [
+        Outgoing(f"c{n}", "matrix", crew.id, f"unplug {n}", "reminder", queued_at=datetime.now(UTC)) for n in range(2)
+    ]
     await asyncio.gather(*(bot.channel.send(one) for one in out))
     await crew.until(lambda: crew.client.invited_rooms)
     (room,) = crew.client.invited_rooms
@@ -202,7 +196,7 @@ async def test_a_person_without_a_room_gets_a_direct_one(world):
     await bot.until(lambda: '"join"' in bot.ledger.state()[f"room:{room}"])
     await bot.stop()
     bot = await world.bot(answers=False)
-    await bot.channel.send(Row("c3", "matrix", crew.id, "again", "reminder", queued_at=datetime.now(UTC)))
+    await bot.channel.send(Outgoing("c3", "matrix", crew.id, "again", "reminder", queued_at=datetime.now(UTC)))
     await crew.until(lambda: "again" in bodies(crew, world.bot_id))
     assert crew.said_by(world.bot_id)[-1].source["room_id"] == room
 
@@ -212,11 +206,11 @@ async def test_a_person_invited_before_a_restart_can_read_all(world):
     crew = await world.phone("crew")
     bot = await world.bot(answers=False)
     await bot.until(lambda: "sync" in bot.ledger.state())
-    await bot.channel.send(Row("a", "matrix", crew.id, "before", "reminder", queued_at=datetime.now(UTC)))
+    await bot.channel.send(Outgoing("a", "matrix", crew.id, "before", "reminder", queued_at=datetime.now(UTC)))
     await bot.until(lambda: any('"invite"' in value for value in bot.ledger.state().values()))
     await bot.stop()
     bot = await world.bot(answers=False)
-    await bot.channel.send(Row("b", "matrix", crew.id, "after", "reminder", queued_at=datetime.now(UTC)))
+    await bot.channel.send(Outgoing("b", "matrix", crew.id, "after", "reminder", queued_at=datetime.now(UTC)))
     await crew.until(lambda: crew.client.invited_rooms)
     (room,) = crew.client.invited_rooms
     await crew.client.join(room)

@@ -11,12 +11,12 @@ import structlog
 from sitebot.channels.matrix.client import BotClient
 from sitebot.channels.matrix.events import Event
 from sitebot.channels.matrix.media import fetch
-from sitebot.channels.matrix.reading import NAME, Heard, attachment, names_us, read, without_name
+from sitebot.channels.matrix.reading import NAME, attachment, names_us, read, without_name
 from sitebot.channels.matrix.recall import Note, Recall
 from sitebot.channels.matrix.rooms import RoomBook
 from sitebot.channels.matrix.wire import Patience
 from sitebot.errors import Refused
-from sitebot.message import Media
+from sitebot.message import Incoming, Media
 
 #: An edit of something older is not answered: people tidy up old talk.
 EDITABLE = timedelta(days=1)
@@ -44,7 +44,7 @@ class Hearing:
         """Remember who wrote it, for replies and edits to come."""
         self._recall.note(event)
 
-    async def hear(self, room: str, event: Event) -> Heard | None:
+    async def hear(self, room: str, event: Event) -> Incoming | None:
         """The message of an event, None where nothing is to be answered."""
         me = self._client.user_id
         heard = read(event, room, me, self._now())
@@ -52,11 +52,12 @@ class Hearing:
             return None
         addressed = await self._is_addressed(heard, event)
         text = without_name(heard.text, me, self._names) if not heard.reaction else heard.text
-        return replace(heard, addressed=addressed, text=text, media=await self._photos(event))
+        shared = not self._is_direct(room)
+        return replace(heard, addressed=addressed, shared=shared, text=text, media=await self._photos(event))
 
-    def unreadable(self, room: str, event: Event) -> Heard:
+    def unreadable(self, room: str, event: Event) -> Incoming:
         """The message that nobody can read, as a message; the late text may still come under its own id."""
-        return Heard(
+        return Incoming(
             channel=NAME,
             external_id=event.event_id + "#unreadable",
             sender=event.sender,
@@ -65,23 +66,27 @@ class Hearing:
             written_at=event.at,
             room=room,
             reply_to=event.event_id,
+            shared=not self._is_direct(room),
             unreadable=True,
         )
 
-    async def _is_own_fresh_edit(self, heard: Heard) -> bool:
+    async def _is_own_fresh_edit(self, heard: Incoming) -> bool:
         original = await self._note_of(heard.room, heard.edits)
         if original is None or original.sender != heard.sender:
             return False
         return heard.written_at is not None and heard.written_at - original.at <= EDITABLE
 
-    async def _is_addressed(self, heard: Heard, event: Event) -> bool:
+    async def _is_addressed(self, heard: Incoming, event: Event) -> bool:
         """In a direct room always; else by our name, or where it hangs on a message of ours."""
-        room = self._book.get(heard.room)
-        if (room and room.direct) or names_us(event, self._client.user_id, self._names):
+        if self._is_direct(heard.room) or names_us(event, self._client.user_id, self._names):
             return True
         target = heard.reply_to or heard.edits
         note = await self._note_of(heard.room, target) if target and not heard.edits else None
         return note is not None and note.sender == self._client.user_id
+
+    def _is_direct(self, room: str) -> bool:
+        known = self._book.get(room)
+        return known is not None and known.direct
 
     async def _note_of(self, room: str, event_id: str) -> Note | None:
         return await self._patience.until(lambda: self._recall.of(room, event_id))

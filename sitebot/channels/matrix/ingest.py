@@ -21,12 +21,12 @@ from sitebot.channels.matrix.courtesy import Courtesy
 from sitebot.channels.matrix.events import Event, event_from, event_of, events_of
 from sitebot.channels.matrix.hearing import Hearing
 from sitebot.channels.matrix.invites import Invites
-from sitebot.channels.matrix.reading import Heard
 from sitebot.channels.matrix.rooms import RoomBook
 from sitebot.channels.matrix.unread import UnreadPile
 from sitebot.channels.matrix.verification import Verification
 from sitebot.channels.matrix.wire import Patience, asked
 from sitebot.channels.protocol import Keep
+from sitebot.message import Incoming
 
 #: Key of the sync token in the channel's state.
 TOKEN = "sync"  # noqa: S105
@@ -49,7 +49,7 @@ log = structlog.get_logger(__name__)
 class Batch:
     """What one transaction will hold, and what is done after it."""
 
-    messages: list[Heard] = field(default_factory=list)
+    messages: list[Incoming] = field(default_factory=list)
     rows: dict[str, str] = field(default_factory=dict)
     #: Last event of each room, to be marked as read.
     read: dict[str, str] = field(default_factory=dict)
@@ -175,7 +175,7 @@ class Ingest:
         await keep(late, rows | done)
         self._acknowledge(Batch(messages=late))
 
-    def _ask_again(self, rows: dict[str, str]) -> list[Heard]:
+    def _ask_again(self, rows: dict[str, str]) -> list[Incoming]:
         """Have the app ask for what never became readable; in direct rooms only, to people we know."""
         asked_for = []
         for unread in self.unread.overdue(self.now()):

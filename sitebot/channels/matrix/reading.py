@@ -23,18 +23,6 @@ QUOTED = re.compile(r"\A(> .*\n)+\n?")
 
 
 @dataclass(frozen=True, slots=True)
-class Heard(Incoming):
-    """An ``Incoming`` with what a room adds to it."""
-
-    #: Said to us: in a direct room, by our name, as a reply to us. The app decides about all else.
-    addressed: bool = True
-    #: External id of the event the thread began with.
-    thread: str = ""
-    #: Nobody could read it: its key has not come. ``text`` is empty; the sender should send it again.
-    unreadable: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Attachment:
     """Where a photo lies, and the key to it in an encrypted room."""
 
@@ -44,7 +32,7 @@ class Attachment:
     secret: dict[str, Any] = field(default_factory=dict)
 
 
-def read(event: Event, room: str, me: str, now: datetime) -> Heard | None:
+def read(event: Event, room: str, me: str, now: datetime) -> Incoming | None:
     """The message in an event; None where nobody said anything to be answered."""
     if event.sender == me or event.state_key is not None or not event.event_id:
         return None
@@ -52,7 +40,7 @@ def read(event: Event, room: str, me: str, now: datetime) -> Heard | None:
     found = said(event) if said else None
     if found is None:
         return None
-    return Heard(
+    return Incoming(
         channel=NAME,
         external_id=event.event_id,
         sender=event.sender,

@@ -127,7 +127,7 @@ class Sender:
 
     async def _already_sent(self, out: Outgoing, room: str) -> dict[str, str]:
         """Parts of an old row that stand in the room, by mark."""
-        queued: datetime | None = getattr(out, "queued_at", None)
+        queued = out.queued_at
         if queued and self._now() - queued < REMEMBERED:
             return {}
         marks = {mark_of(row_of(out), part) for part in range(len(pieces(out.text)) + len(out.media))}
