@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from sitebot import reminders, talks
+from sitebot import codes, reminders, talks
 from sitebot.acts import Act, Reading, Unclear
 from sitebot.channels.sms.words import word_of
 from sitebot.journal import Journal, Turn
@@ -85,9 +85,10 @@ class App:
                 turn.answered(row, "repeat")
                 return
             desk, talk = self.desk(turn, message, now)
-            reading = network_word(message, desk) or self.reader(message.text, self.context(desk, talk))
-            steps, asked = self.respond(reading, desk, turn, row)
+            gate = codes.Gate(turn, desk, message, row)
+            steps, asked = self.steps(gate, talk, message, turn, row)
             talk = self.say(steps, asked, desk, talk, turn, message, row)
+            gate.ask()
             turn.keep_talk(desk.me or message.sender, talks.to_json(talk))
             turn.answered(row)
             turn.keep_wakes(reminders.wakes(desk.site, turn.log, now))
@@ -129,15 +130,28 @@ class App:
 
     # --- respond and journal ----------------------------------------------------------------------------------------
 
-    def respond(self, reading: Reading, desk: Desk, turn: Turn, row: int) -> tuple[list[Step], Unclear | None]:
+    def steps(
+        self, gate: codes.Gate, talk: Talk, message: Incoming, turn: Turn, row: int
+    ) -> tuple[list[Step], Unclear | None]:
+        """What a message comes to: a code that came back, a word of the network, or what it says."""
+        taken = gate.takes(talk)
+        if isinstance(taken, Answer):
+            return [Step(Act("ack"), taken)], None
+        if taken:
+            return self.respond(Reading(acts=taken), gate, turn, row)
+        reading = network_word(message, gate.desk) or self.reader(message.text, self.context(gate.desk, talk))
+        return self.respond(reading, gate, turn, row)
+
+    def respond(self, reading: Reading, gate: codes.Gate, turn: Turn, row: int) -> tuple[list[Step], Unclear | None]:
         """Each act in turn; what one recorded stands in the log when the next is answered."""
         steps: list[Step] = []
         for act in reading.acts:
             if act.name in ("ask_why", "ask_more"):
                 steps.append(Step(act, Answer()))
                 continue
-            answer = respond(act, replace(desk, log=turn.log, last=(*_done(steps), *desk.last)))
-            turn.record(answer.entries, desk.me, row)
+            desk = replace(gate.desk, log=turn.log, last=(*_done(steps), *gate.desk.last))
+            answer = gate.passed(act, respond(act, desk), desk)
+            turn.record(answer.entries, gate.desk.me, row)
             steps.append(Step(act, answer))
         asked = next((s.answer.asks for s in steps if s.answer.asks), None) or reading.unclear
         return steps, asked

@@ -100,7 +100,8 @@ class Outgoing:
     channel: str
     address: str
     text: str
-    kind: Literal["reply", "notice", "reminder"] = "reply"
+    #: A code confirms an act of weight; its text is not kept once it is sent.
+    kind: Literal["reply", "notice", "reminder", "code"] = "reply"
     room: str = ""
     #: External id of the message it answers.
     reply_to: str = ""

@@ -193,6 +193,9 @@ class Site(Strict):
     irons: tuple[str, ...] = ()
     profiles: tuple[Profile, ...] = ()
     limits: Mapping[str, OwnLimit] = Field(default_factory=dict)
+    #: Where acts of weight (a release, voiding others' splices) wait for a code sent back to the number on the roster.
+    #: Not Matrix, whose devices are signed.
+    confirm_by_code: tuple[Literal["sms", "matrix"], ...] = ("sms",)
     procedure: Mapping[str, Procedure] = Field(default_factory=dict)
 
     @property

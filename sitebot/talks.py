@@ -41,7 +41,7 @@ class Talk:
 
 def to_json(talk: Talk) -> dict[str, Any]:
     return {
-        "last": [_act(a) for a in talk.last],
+        "last": [act_to(a) for a in talk.last],
         "pending": _unclear(talk.pending),
         "why": talk.why,
         "more": talk.more,
@@ -59,7 +59,7 @@ def of_json(kept: tuple[datetime, Mapping[str, Any]] | None, now: datetime) -> T
     at, body = kept
     asked_at = datetime.fromisoformat(body["asked_at"]) if body["asked_at"] else None
     talk = Talk(
-        tuple(_act_of(a) for a in body["last"]),
+        tuple(act_of(a) for a in body["last"]),
         _unclear_of(body["pending"]),
         body["why"],
         body["more"],
@@ -75,23 +75,23 @@ def of_json(kept: tuple[datetime, Mapping[str, Any]] | None, now: datetime) -> T
     return talk
 
 
-def _act(act: Act) -> dict[str, Any]:
+def act_to(act: Act) -> dict[str, Any]:
     return {"name": act.name, "facts": dict(act.facts), "confidence": act.confidence}
 
 
-def _act_of(body: Mapping[str, Any]) -> Act:
+def act_of(body: Mapping[str, Any]) -> Act:
     return Act(body["name"], body["facts"], body["confidence"])
 
 
 def _unclear(unclear: Unclear | None) -> dict[str, Any] | None:
     if unclear is None:
         return None
-    choices = [[_act(a) for a in acts] for acts in unclear.choices]
+    choices = [[act_to(a) for a in acts] for acts in unclear.choices]
     return {"about": unclear.about, "choices": choices, "values": dict(unclear.values)}
 
 
 def _unclear_of(body: Mapping[str, Any] | None) -> Unclear | None:
     if body is None:
         return None
-    choices = tuple(tuple(_act_of(a) for a in acts) for acts in body["choices"])
+    choices = tuple(tuple(act_of(a) for a in acts) for acts in body["choices"])
     return Unclear(body["about"], choices, body["values"])

@@ -77,7 +77,7 @@ def show(stage: Stage, console: Console) -> None:
     """Print what went out, to whom."""
     for at, out in stage.sent():
         clock = at.astimezone(stage.site.tz).strftime("%H:%M")
-        colour = {"reply": "green", "notice": "cyan", "reminder": "yellow"}[out.kind]
+        colour = {"reply": "green", "notice": "cyan", "reminder": "yellow", "code": "magenta"}[out.kind]
         console.print(
             f"[dim]{clock}[/dim] [{colour}]to {escape(stage.name_of(out.address))}:[/{colour}] {escape(out.text)}"
         )

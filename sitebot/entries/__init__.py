@@ -13,6 +13,8 @@ from typing import Any
 from sitebot.entries.base import APART, Entry
 from sitebot.entries.day import Acknowledged, CrewSet, DayPlanned, DayWished, IronReported, Reminded, SampleReported
 from sitebot.entries.places import (
+    ActConfirmed,
+    CodeMissed,
     LanguageChosen,
     NameTaught,
     PersonJoined,
@@ -40,6 +42,8 @@ __all__ = [
     "APART",
     "KINDS",
     "Acknowledged",
+    "ActConfirmed",
+    "CodeMissed",
     "CrewSet",
     "CutOut",
     "DamageReported",

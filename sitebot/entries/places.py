@@ -60,3 +60,20 @@ class PlacePlanned(Entry):
 class NameTaught(Entry):
     said: str
     meant: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ActConfirmed(Entry):
+    """The code sent to the number on the roster came back: the entries behind this one are that person's own."""
+
+    act: str
+    #: The row of the message that asked for it.
+    asked: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CodeMissed(Entry):
+    """Three wrong codes came for these acts; none of them was done."""
+
+    acts: tuple[str, ...]
+    asked: int

@@ -66,6 +66,11 @@ def mark(tx: sa.Connection, site: str, row: int, **values: Any) -> None:
     tx.execute(t.outbox.update().where(t.outbox.c.site == site, t.outbox.c.id == row).values(**values))
 
 
+def text_once_settled() -> sa.ColumnElement[str]:
+    """What is kept of a text that needs no sending any more: of a code nothing."""
+    return sa.case((t.outbox.c.kind == "code", ""), else_=t.outbox.c.text)
+
+
 def tries(tx: sa.Connection, site: str, row: int) -> int:
     o = t.outbox
     return int(tx.execute(sa.select(o.c.tries).where(o.c.site == site, o.c.id == row)).scalar_one())

@@ -215,11 +215,12 @@ class Journal:
             return [(r["queued_at"], outbox.outgoing(r)) for r in outbox.of_site(tx, site)]
 
     def sent(self, site: str, row: int, external_id: str) -> None:
-        self._mark(site, row, state="sent", external_id=external_id)
+        self._mark(site, row, state="sent", external_id=external_id, text=outbox.text_once_settled())
 
     def not_sent(self, site: str, row: int, next_at: datetime | None) -> None:
         """Try again at ``next_at``; None gives it up."""
-        values = {"state": "failed"} if next_at is None else {"next_at": next_at}
+        given_up = {"state": "failed", "text": outbox.text_once_settled()}
+        values = given_up if next_at is None else {"next_at": next_at}
         self._mark(site, row, tries=t.outbox.c.tries + 1, **values)
 
     def tries(self, site: str, row: int) -> int:

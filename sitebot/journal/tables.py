@@ -1,7 +1,7 @@
 """The tables. Every primary key begins with the site, so that sites can later be spread over several servers.
 
 Kept for ever: ``entries``. Beside the chain, erasable: ``people``, ``addresses``. Derived from entries and rebuilt by
-``sitebot check``: everything in ``PROJECTIONS``. The rest is the traffic: inbox, outbox, talks, wakes, channel state.
+``sitebot check``: everything in ``PROJECTIONS``. The rest is the traffic (traffic.py).
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from sitebot.journal.derived import (
     splice_entries,
     splices,
 )
-from sitebot.journal.traffic import channel_state, inbox, leases, outbox, talks, wakes
+from sitebot.journal.traffic import channel_state, codes, inbox, leases, outbox, talks, wakes
 
 __all__ = [
     "GUARDS_POSTGRES",
@@ -39,6 +39,7 @@ __all__ = [
     "acknowledgements",
     "addresses",
     "channel_state",
+    "codes",
     "counts",
     "crews",
     "damages",

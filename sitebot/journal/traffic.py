@@ -1,4 +1,4 @@
-"""The tables of the traffic: inbox, outbox, talks, wakes, channel state, leases. None of them is part of the record."""
+"""The tables of the traffic: inbox, outbox, talks, codes, wakes, channel state, leases. None is part of the record."""
 
 from __future__ import annotations
 
@@ -64,6 +64,16 @@ talks = sa.Table(
     #: Person id, or the address of a stranger.
     sa.Column("who", Words, primary_key=True),
     sa.Column("at", UtcTime, nullable=False),
+    sa.Column("body", Words, nullable=False),
+)
+
+#: What waits for a code, of each person at most one; ``until``: while it does.
+codes = sa.Table(
+    "codes",
+    metadata,
+    site_key(),
+    sa.Column("person", Words, primary_key=True),
+    sa.Column("until", UtcTime),
     sa.Column("body", Words, nullable=False),
 )
 

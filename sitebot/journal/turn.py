@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import hmac
 import json
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
@@ -111,6 +113,32 @@ class Turn:
         same = sa.and_(t.talks.c.site == self.site, t.talks.c.who == who)
         if not self._tx.execute(t.talks.update().where(same).values(**values)).rowcount:
             self._tx.execute(t.talks.insert().values(site=self.site, who=who, **values))
+
+    # --- codes ------------------------------------------------------------------------------------------------------
+
+    def held(self, person: str) -> dict[str, Any] | None:
+        """What waits, or last waited, for a code of this person."""
+        c = t.codes
+        row = self._tx.execute(sa.select(c.c.body).where(c.c.site == self.site, c.c.person == person)).first()
+        return json.loads(row.body) if row else None
+
+    def keep_held(self, person: str, until: datetime | None, body: Mapping[str, Any]) -> None:
+        c, values = t.codes, {"until": until, "body": json.dumps(body)}
+        same = sa.and_(c.c.site == self.site, c.c.person == person)
+        if not self._tx.execute(c.update().where(same).values(**values)).rowcount:
+            self._tx.execute(c.insert().values(site=self.site, person=person, **values))
+
+    def codes_wait(self) -> bool:
+        """Does anybody's code wait on this site?"""
+        c = t.codes
+        return (
+            self._tx.execute(sa.select(c.c.person).where(c.c.site == self.site, c.c.until >= self.now)).first()
+            is not None
+        )
+
+    def seal(self, text: str) -> str:
+        """A hash that only the holder of the journal's key can make: guessing at a stolen database tells nothing."""
+        return hmac.new(self._key, text.encode(), hashlib.sha256).hexdigest()
 
     def keep_wakes(self, wakes: Mapping[str, datetime]) -> None:
         """When the site wants to be woken, and for what; takes the place of what was there."""

@@ -25,7 +25,7 @@ from sitebot.errors import ChannelError, Refused, Unreachable
 from sitebot.message import Media, Outgoing
 from sitebot.wording.parts import MOST_PARTS, cut, fold, parts
 
-URGENCY = {"reply": Urgency.REPLY, "reminder": Urgency.REMINDER, "notice": Urgency.NOTICE}
+URGENCY = {"code": Urgency.CONFIRMATION, "reply": Urgency.REPLY, "reminder": Urgency.REMINDER, "notice": Urgency.NOTICE}
 #: After a failure of the line itself the message is given to it again, so often and after so long [min].
 AGAIN_AFTER = (1, 5, 15)
 #: A reply waits for room in the rate at most so long [s]; then the outbox brings it again.
@@ -36,7 +36,9 @@ log = structlog.get_logger(__name__)
 
 def reference(out: Outgoing) -> str:
     """Our name for a message: its key, and what tells it from another site's message of the same key."""
-    digest = hashlib.sha256(f"{out.address}\0{out.text}".encode()).hexdigest()[:12]
+    # Of a code nothing goes into it, or the log would tell it to whoever tries ten thousand; its key has a nonce.
+    text = "" if out.kind == "code" else out.text
+    digest = hashlib.sha256(f"{out.address}\0{text}".encode()).hexdigest()[:12]
     return f"{out.key[:60]}.{digest}"
 
 
@@ -82,9 +84,10 @@ class Sending:
         if not is_number(number) or number in self._settings.own:
             raise Refused(f"{number} is no number that can be texted")
         standing = Standing.of(self._kept.rows, number)
-        if standing.stopped or (contact and contact.stopped and out.kind != "reply"):
+        answers = out.kind in ("reply", "code")
+        if standing.stopped or (contact and contact.stopped and not answers):
             raise Refused(f"{number} asked for no more texts")
-        if out.kind != "reply" and contact is None:
+        if not answers and contact is None:
             raise Refused(f"{number} is not on the roster: nothing is started there")
         if out.kind == "reply" and (why := self._robots.is_robot(number, now, contact is not None)):
             raise Refused(f"{number} is not answered for a while: {why}")

@@ -12,7 +12,7 @@ import sqlalchemy as sa
 
 from sitebot import entries as e
 from sitebot.journal.projections import day, people, places, splices
-from sitebot.journal.projections.row import Row
+from sitebot.journal.projections.row import Row, nothing
 
 __all__ = ["PROJECTED", "Row", "project"]
 
@@ -43,6 +43,8 @@ PROJECTED: Mapping[type[e.Entry], Callable[[sa.Connection, Row, Any], None]] = {
     e.CrewSet: day.crew_set,
     e.Acknowledged: day.acknowledged,
     e.Reminded: day.reminded,
+    e.ActConfirmed: nothing,
+    e.CodeMissed: nothing,
 }
 
 

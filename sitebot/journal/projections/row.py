@@ -29,3 +29,7 @@ def put(tx: sa.Connection, table: sa.Table, keys: Mapping[str, Any], values: Map
     same = sa.and_(*(table.c[k] == v for k, v in keys.items()))
     if not (values and tx.execute(table.update().where(same).values(**values)).rowcount):
         tx.execute(table.insert().values(**keys, **values))
+
+
+def nothing(tx: sa.Connection, row: Row, entry: object) -> None:
+    """What is only to be read again: no table follows from it."""
