@@ -1,4 +1,4 @@
-"""Many sites with wakes ahead, on SQLite: what it costs to start, to find the next, and to tick one site.
+"""Many sites with wakes ahead, on both databases: what it costs to start, to find the next, and to tick one site.
 
 python -m tests.bench.wakes [PENDING]
 """
@@ -18,15 +18,17 @@ from sitebot.journal import Journal
 from sitebot.journal import tables as t
 from sitebot.site import read_site_file
 from sitebot.stage import Stage
+from tests.databases import Server
 
 START = datetime(2026, 4, 14, 10, 0, tzinfo=UTC)
 #: Wakes a site has ahead, as many as a working site has.
 EACH = 6
+KEY = b"k" * 32
 
 
-def filled(folder: Path, pending: int) -> Stage:
+def filled(url: str, pending: int) -> Stage:
     """A real site among made-up ones; ``pending`` wakes in all, those of the others later than its own."""
-    stage = Stage(read_site_file(HERE / "site.toml"), START, Journal.at(folder / "wakes.db"))
+    stage = Stage(read_site_file(HERE / "site.toml"), START, Journal(url, KEY))
     rows = [
         {"site": f"s{n // EACH}", "what": f"w{n % EACH}", "due_at": START + timedelta(days=1, seconds=n)}
         for n in range(pending)
@@ -48,30 +50,31 @@ def timed(work, times: int = 20) -> float:
 
 def started(url: str) -> None:
     """A new process' way to its first wake: open, schema, next row."""
-    journal = Journal(url, b"x" * 32)
+    journal = Journal(url, KEY)
     journal.migrate()
     journal.next_wake()
     journal.close()
 
 
-def measure(pending: int = 100_000) -> dict[str, float]:
-    """Milliseconds by name."""
-    with tempfile.TemporaryDirectory() as folder:
-        stage = filled(Path(folder), pending)
-        with stage.journal.engine.begin() as tx:
-            assert tx.execute(sa.select(sa.func.count()).select_from(t.wakes)).scalar_one() >= pending
+def measure(url: str, pending: int) -> dict[str, float]:
+    """Milliseconds by name, on an empty database."""
+    stage = filled(url, pending)
+    with stage.journal.engine.begin() as tx:
+        assert tx.execute(sa.select(sa.func.count()).select_from(t.wakes)).scalar_one() >= pending
 
-        def look() -> None:
-            with stage.journal.turn(stage.name, START) as turn:
-                reminders.wakes(turn.log.site(), turn.log, START)
+    def look() -> None:
+        with stage.journal.turn(stage.name, START) as turn:
+            reminders.wakes(turn.log.site(), turn.log, START)
 
-        return {
-            "start to the first wake": timed(lambda: started(stage.journal.url), 5),
-            "next wake": timed(stage.journal.next_wake, 200),
-            "when to wake a site again": timed(look, 50),
-            "a tick with nothing due": timed(lambda: stage.app.tick(stage.name, START), 50),
-            "a tick that sends": _sending(stage),
-        }
+    found = {
+        "start to the first wake": timed(lambda: started(url), 5),
+        "next wake": timed(stage.journal.next_wake, 200),
+        "when to wake a site again": timed(look, 50),
+        "a tick with nothing due": timed(lambda: stage.app.tick(stage.name, START), 50),
+        "a tick that sends": _sending(stage),
+    }
+    stage.journal.close()
+    return found
 
 
 def _sending(stage: Stage) -> float:
@@ -86,12 +89,17 @@ def _sending(stage: Stage) -> float:
     return median(found)
 
 
-def main() -> None:
-    pending = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
-    print(f"{pending} pending wakes")
-    for name, ms in measure(pending).items():
-        print(f"  {name:28} {ms:8.2f} ms")
+def main(pending: int = 100_000) -> None:
+    server = Server(None)
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            for url in (f"sqlite:///{Path(folder) / 'wakes.db'}", server.new()):
+                print(f"{pending} pending wakes on {url.split(':')[0]}")
+                for name, ms in measure(url, pending).items():
+                    print(f"  {name:28} {ms:8.2f} ms")
+    finally:
+        server.close()
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:]))

@@ -1,7 +1,7 @@
 """A made-up stretch of work: what people do, by chance but for ever the same, and the program run over it.
 
 Run as a program it plays the stretch on a log in a file, from wherever that log stands, until it is done or killed:
-    python almanac.py LOG.db FIRST LAST
+    python almanac.py sqlite:///LOG.db FIRST LAST
 """
 
 import random
@@ -9,7 +9,6 @@ import sys
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
-from pathlib import Path
 
 import sqlalchemy as sa
 
@@ -23,6 +22,7 @@ from sitebot.site import site_of
 from sitebot.stage import load_site
 
 NAME = "site"
+KEY = b"k" * 32
 #: A day crew and a night crew in a zone with clock changes; weekends, July 3 and a shut week off.
 SITE = site_of(
     {
@@ -139,8 +139,8 @@ def deeds(first, last):
 class Player:
     """The program on a log in a file, over deeds and wakes in the order of time."""
 
-    def __init__(self, path, first, last, is_hasty=False):
-        self.first, self.last, self.path, self.is_hasty = first, last, path, is_hasty
+    def __init__(self, url, first, last, is_hasty=False):
+        self.first, self.last, self.url, self.is_hasty = first, last, url, is_hasty
         self.end = moment(last, "12:00")
         self.open()
         with self.journal.turn(NAME, moment(first, "00:00")) as turn:
@@ -151,7 +151,7 @@ class Player:
 
     def open(self):
         """Start the program: nothing is known but what the file holds."""
-        self.journal = Journal.at(Path(self.path))
+        self.journal = Journal(self.url, KEY)
         if self.is_hasty:  # a year is long, and the power does not fail in it
             sa.event.listen(self.journal.engine, "connect", lambda c, _: c.execute("PRAGMA synchronous=OFF"))
         self.journal.migrate()
@@ -207,8 +207,9 @@ class Player:
         return [(datetime.fromisoformat(at), what, day, people) for at, what, day, people in rows]
 
 
-def main(path, first, last):
-    player = Player(path, date.fromisoformat(first), date.fromisoformat(last))
+def main(url, first, last):
+    player = Player(url, date.fromisoformat(first), date.fromisoformat(last))
+    print("at work", flush=True)
     while player.step():
         pass
 

@@ -23,7 +23,7 @@ MINUTE = timedelta(minutes=1)
 @pytest.fixture(scope="module")
 def year(tmp_path_factory):
     """The year played once, started anew every fortnight or so, and down for up to two hours now and then."""
-    player = Player(tmp_path_factory.mktemp("year") / "log.db", FIRST, LAST, is_hasty=True)
+    player = Player(f"sqlite:///{tmp_path_factory.mktemp('year') / 'log.db'}", FIRST, LAST, is_hasty=True)
     chance, down = random.Random(7), []
     while True:
         at, is_deed = player.next_at()
@@ -159,36 +159,26 @@ def test_the_log_of_the_year_is_whole(year):
 # --- killed ---------------------------------------------------------------------------------------------------------
 
 
-def killed(path, first, last, kills, seed):
+def killed(url, first, last, kills, seed):
     """Play in a process of its own, killed so many times at any moment of the whole stretch."""
     longest_s = 0.15 if (last - first).days < 30 else 0.6
-    chance, left = random.Random(seed), kills
-    command = [sys.executable, str(Path(__file__).with_name("almanac.py")), str(path), str(first), str(last)]
-    while True:
-        process = subprocess.Popen(command, cwd=Path(__file__).parents[2], env=_env(), stderr=subprocess.PIPE)
-        if left:
-            _wait_for_work(path, process)
-            time.sleep(chance.random() * longest_s)
-            process.send_signal(signal.SIGKILL)
-            process.wait()
-            process.stderr.close()
-            left -= 1
-            continue
-        _, errors = process.communicate()
-        assert process.returncode == 0, errors.decode()
-        return
+    chance = random.Random(seed)
+    for _ in range(kills):
+        process = start(url, first, last)
+        process.stdout.readline()  # a kill while Python starts says nothing
+        time.sleep(chance.random() * longest_s)
+        process.send_signal(signal.SIGKILL)
+        process.communicate()
+    process = start(url, first, last)
+    _, errors = process.communicate()
+    assert process.returncode == 0, errors.decode()
 
 
-def _env():
-    return os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
-
-
-def _wait_for_work(path, process):
-    """Until the program writes: a kill while Python starts says nothing."""
-    wal = Path(f"{path}-wal")
-    before = wal.stat().st_mtime_ns if wal.exists() else 0
-    while process.poll() is None and (not wal.exists() or wal.stat().st_mtime_ns == before):
-        time.sleep(0.002)
+def start(url, first, last):
+    folder = Path(__file__).parents[2]
+    command = [sys.executable, str(Path(__file__).with_name("almanac.py")), url, str(first), str(last)]
+    env = os.environ | {"PYTHONPATH": str(folder)}
+    return subprocess.Popen(command, cwd=folder, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
 
 
 def a_year_of_kills():
@@ -198,13 +188,14 @@ def a_year_of_kills():
 @pytest.mark.parametrize(
     ("kills", "first", "last"), [pytest.param(10, date(2026, 3, 2), date(2026, 3, 7), id="10"), a_year_of_kills()]
 )
-def test_kills_at_any_moment_change_nothing(tmp_path, kills, first, last):
+def test_kills_at_any_moment_change_nothing(tmp_path, database, kills, first, last):
     """Killed with -9 in the middle of its work: the same texts at the same times as without, and a whole log."""
-    whole = Player(tmp_path / "whole.db", first, last)
+    whole = Player(f"sqlite:///{tmp_path / 'whole.db'}", first, last)
     while whole.step():
         pass
-    killed(tmp_path / "killed.db", first, last, kills, seed=kills)
-    again = Player(tmp_path / "killed.db", first, last)
+    killed(database, first, last, kills, seed=kills)
+    again = Player(database, first, last)
     assert whole.texts() == again.texts()
     assert whole.reminded() == again.reminded()
     assert list(check(again.journal, "site")) == []
+    again.journal.close()
