@@ -11,7 +11,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from sitebot.entries.base import APART, Entry
-from sitebot.entries.day import Acknowledged, CrewSet, DayPlanned, DayWished, IronReported, Reminded, SampleReported
+from sitebot.entries.day import (
+    Acknowledged,
+    CrewSet,
+    DayPlanned,
+    DayWished,
+    IronReported,
+    Reminded,
+    SampleReported,
+    WeatherTold,
+)
 from sitebot.entries.places import (
     ActConfirmed,
     CodeMissed,
@@ -26,6 +35,7 @@ from sitebot.entries.places import (
 from sitebot.entries.splices import (
     CutOut,
     DamageReported,
+    FindingNoted,
     PourPlanned,
     PourReleased,
     ReleaseRelayed,
@@ -50,6 +60,7 @@ __all__ = [
     "DayPlanned",
     "DayWished",
     "Entry",
+    "FindingNoted",
     "IronReported",
     "LanguageChosen",
     "NameTaught",
@@ -69,6 +80,7 @@ __all__ = [
     "TextsStopped",
     "VerdictGiven",
     "VerdictRelayed",
+    "WeatherTold",
     "WishKept",
     "body_of",
     "entry_of",

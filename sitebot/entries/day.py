@@ -21,6 +21,24 @@ class SampleReported(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WeatherTold(Entry):
+    """Weather and shelter as somebody told them; what he did not speak of stays None.
+
+    rain: none, light, heavy, snow, fog. wind: calm, light, strong.
+    shelter: tent, tarp, building, umbrella, other, none.
+    """
+
+    day: str
+    made_at: str
+    air_f: float | None = None
+    humidity: float | None = None
+    rain: str | None = None
+    wind: str | None = None
+    wind_mph: float | None = None
+    shelter: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class IronReported(Entry):
     """event: plugged_in, hot, reading, unplugged, cover_changed, fault. iron None: not named (all that it can mean)."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from sitebot.entries.base import Entry
@@ -73,6 +73,22 @@ class VerdictRelayed(Entry):
     defect: str | None = None
     value: float | None = None
     unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingNoted(Entry):
+    """What a look, a bend or the laboratory showed of a splice; ok or bad. A verdict is another entry."""
+
+    number: int
+    visual: str | None = None
+    bend: str | None = None
+    #: By item: bulb, ribs, alignment, bond, bubbles, porosity, char, bead, overlap.
+    checks: Mapping[str, str] = field(default_factory=dict)
+    cooled_min: float | None = None
+    lab_no: str | None = None
+    lab_percent: float | None = None
+    #: Told by somebody whose verdict would count: it takes the place of what stood there.
+    by_judge: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,15 @@ R = TypeVar("R")
 S = TypeVar("S", bound="Asking")
 
 #: Entries that change nothing but splices, and the questions whose answers they change.
-ABOUT_SPLICES = (e.SpliceReported, e.SpliceCorrected, e.VerdictGiven, e.VerdictRelayed, e.CutOut, e.WishKept)
+ABOUT_SPLICES = (
+    e.SpliceReported,
+    e.SpliceCorrected,
+    e.VerdictGiven,
+    e.VerdictRelayed,
+    e.FindingNoted,
+    e.CutOut,
+    e.WishKept,
+)
 SPLICE_QUESTIONS = frozenset(
     {"_splices", "highest", "counts", "history", "relayed", "places_used", "damages"},
 )

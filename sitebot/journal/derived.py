@@ -70,6 +70,8 @@ splices = sa.Table(
     sa.Column("late", sa.Boolean, nullable=False),
     sa.Column("before_sample", sa.Boolean, nullable=False),
     sa.Column("damaged", sa.Boolean, nullable=False),
+    #: JSON: what look, bend and laboratory showed.
+    sa.Column("findings", Words, nullable=False),
     sa.Index("splices_status", "site", "status", "place"),
     sa.Index("splices_day", "site", "day"),
     sa.Index("splices_place", "site", "place"),
@@ -108,6 +110,23 @@ samples = sa.Table(
     sa.Column("defect", Words),
     sa.Column("person", Words, nullable=False),
     sa.Index("samples_day", "site", "day"),
+)
+
+weather = sa.Table(
+    "weather",
+    metadata,
+    site_key(),
+    sa.Column("seq", sa.Integer, primary_key=True, autoincrement=False),
+    sa.Column("at", UtcTime, nullable=False),
+    sa.Column("day", Words, nullable=False),
+    sa.Column("air_f", sa.Float),
+    sa.Column("humidity", sa.Float),
+    sa.Column("rain", Words),
+    sa.Column("wind", Words),
+    sa.Column("wind_mph", sa.Float),
+    sa.Column("shelter", Words),
+    sa.Column("person", Words, nullable=False),
+    sa.Index("weather_day", "site", "day"),
 )
 
 iron_events = sa.Table(
@@ -239,6 +258,7 @@ PROJECTIONS = (
     splice_entries,
     counts,
     samples,
+    weather,
     iron_events,
     irons,
     day_changes,

@@ -14,7 +14,11 @@ from sitebot.record import (
     IronState,
     Reminder,
     Sample,
+    Weather,
 )
+
+#: What may be told of the weather.
+WEATHER_PARTS = ("air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
 
 
 class Days(Asking):
@@ -24,6 +28,14 @@ class Days(Asking):
     def samples(self, day: str | None) -> Sequence[Sample]:
         rows = self._rows(self._select(t.samples, *of_day(t.samples.c.day, day)).order_by(t.samples.c.seq))
         return [Sample(r["at"], r["day"], r["verdict"], r["iron"], r["defect"], r["person"]) for r in rows]
+
+    @once
+    def weather(self, day: str | None) -> Sequence[Weather]:
+        c = t.weather.c
+        rows = self._rows(self._select(t.weather, *of_day(c.day, day)).order_by(c.seq))
+        return [
+            Weather(by=r["person"], **{k: v for k, v in r.items() if k not in ("site", "seq", "person")}) for r in rows
+        ]
 
     @once
     def iron_events(self, day: str | None) -> Sequence[IronEvent]:

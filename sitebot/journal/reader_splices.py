@@ -20,7 +20,7 @@ _SPLICE_COLUMNS = tuple(c for c in t.splices.c if c.name not in ("site", "open")
 
 
 def _splice(row: sa.RowMapping) -> Splice:
-    return Splice(**{**row, "welders": tuple(json.loads(row["welders"]))})
+    return Splice(**{**row, "welders": tuple(json.loads(row["welders"])), "findings": json.loads(row["findings"])})
 
 
 class Splices(Asking):

@@ -28,6 +28,7 @@ from sitebot.journal.derived import (
     sites,
     splice_entries,
     splices,
+    weather,
 )
 from sitebot.journal.traffic import channel_state, codes, inbox, leases, outbox, talks, wakes
 
@@ -66,6 +67,7 @@ __all__ = [
     "talks",
     "utc_text",
     "wakes",
+    "weather",
 ]
 
 entries = sa.Table(

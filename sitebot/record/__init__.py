@@ -22,7 +22,9 @@ from sitebot.record.values import (
     Reminder,
     Sample,
     Splice,
+    Weather,
 )
+from sitebot.record.weather import weather_at
 
 __all__ = [
     "Count",
@@ -39,7 +41,9 @@ __all__ = [
     "Reminder",
     "Sample",
     "Splice",
+    "Weather",
     "shift_day",
+    "weather_at",
 ]
 
 

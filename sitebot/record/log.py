@@ -21,6 +21,7 @@ from sitebot.record.values import (
     Reminder,
     Sample,
     Splice,
+    Weather,
 )
 
 
@@ -79,6 +80,8 @@ class Log(abc.ABC):
     def pours(self) -> Sequence[Pour]: ...
     @abc.abstractmethod
     def samples(self, day: str | None) -> Sequence[Sample]: ...
+    @abc.abstractmethod
+    def weather(self, day: str | None) -> Sequence[Weather]: ...
     @abc.abstractmethod
     def iron_events(self, day: str | None) -> Sequence[IronEvent]: ...
     @abc.abstractmethod

@@ -35,6 +35,8 @@ class Splice:
     late: bool = False
     before_sample: bool = False
     damaged: bool = False
+    #: What look, bend and laboratory showed: visual, bend, checks, cooled_min, lab_no, lab_percent, by.
+    findings: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,21 @@ class Sample:
     verdict: str
     iron: str | None = None
     defect: str | None = None
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weather:
+    """Weather and shelter as told at a time; what was not spoken of is None."""
+
+    at: datetime
+    day: str
+    air_f: float | None = None
+    humidity: float | None = None
+    rain: str | None = None
+    wind: str | None = None
+    wind_mph: float | None = None
+    shelter: str | None = None
     by: str = ""
 
 

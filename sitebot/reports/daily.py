@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sitebot.message import Say
-from sitebot.record import DayChange, IronEvent, Place, Pour, Relayed, Sample, Splice
+from sitebot.record import DayChange, IronEvent, Place, Pour, Relayed, Sample, Splice, Weather
 from sitebot.respond.desk import Desk
 from sitebot.respond.heat import heat_band
 from sitebot.respond.pours import open_points
@@ -69,6 +69,7 @@ class Daily:
     inspectors: tuple[str, ...]
     irons: Mapping[str, tuple[IronEvent, ...]]
     samples: Sequence[Sample]
+    weather: Sequence[Weather]
     changes: Sequence[DayChange]
     splices: tuple[Line, ...]
     #: Rejected on the day or made then, and all that still is to be redone.
@@ -93,6 +94,7 @@ def daily(desk: Desk, day: str, head: tuple[int, str]) -> Daily:
         inspectors=tuple(p.name for p in desk.with_role("inspector")),
         irons=_by_iron(log.iron_events(day)),
         samples=log.samples(day),
+        weather=log.weather(day),
         changes=log.day_changes(day),
         splices=lines,
         rework=_rework(desk, day),

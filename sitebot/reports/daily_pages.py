@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from sitebot.message import Language, Term
+from sitebot.message import Language, Say, Term
 from sitebot.reports.daily import Daily, PlaceLine, Seal, is_left_on
 from sitebot.reports.document import Block, Document, Lines, Table
 from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, time_of
 from sitebot.respond.desk import Desk
+from sitebot.respond.weather import parts_said
 
 
 def document(d: Daily, desk: Desk, language: Language) -> Document:
@@ -67,7 +68,7 @@ def head(d: Daily, desk: Desk, w: Words) -> tuple[tuple[str, str], ...]:
     rows += [("changes", "; ".join(_changes(d, desk, w)))] if _changes(d, desk, w) else []
     rows += [("irons", "\n".join(_irons(d, w)) or w.label("none_told"))]
     rows += [("samples", "; ".join(_samples(d, w)) or w.label("none_told"))]
-    rows += [("weather", w.label("by_hand"))]
+    rows += [("weather", "; ".join(_weather(d, w)) or w.label("by_hand"))]
     rows += [("read", w.moment(d.seal.at, ""))]
     return tuple((w.label(k), text) for k, text in rows)
 
@@ -96,6 +97,10 @@ def _irons(d: Daily, w: Words) -> list[str]:
         told += [w.label("left_on")] if is_left_on(events) else []
         lines.append(w.say("iron", iron=iron or w.label("unnamed"), told=", ".join(told)))
     return lines
+
+
+def _weather(d: Daily, w: Words) -> list[str]:
+    return [w.text(Say("weather.at", {"time": w.moment(x.at, d.day), "parts": parts_said(x)})) for x in d.weather]
 
 
 def _samples(d: Daily, w: Words) -> list[str]:

@@ -8,12 +8,12 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, tzinfo
 from typing import Any
 
 from sitebot.errors import DataError
-from sitebot.record import Log, Splice
+from sitebot.record import Log, Splice, Weather, weather_at
 
 #: Column -> what stands in it. New columns go to the end; none is ever renamed.
 COLUMNS = {
@@ -40,6 +40,20 @@ COLUMNS = {
     "redone_as": "numbers of its redos, separated by ;",
     "damaged": "yes: damage reported and not yet settled",
     "told_by": "who reported it",
+    "weather_told_at": "last word on the weather of that day before it was made, with zone; empty: nobody told any",
+    "air_f": "air temperature as told [F]",
+    "humidity": "humidity as told [%]",
+    "rain": "none, light, heavy, snow or fog, as told",
+    "wind": "calm, light or strong, as told",
+    "wind_mph": "wind as told [mph]",
+    "shelter": "tent, tarp, building, umbrella, other or none, as told",
+    "visual": "ok or bad: the look as a whole",
+    "checks": "items looked at, like bulb ok; ribs bad",
+    "bend": "ok or bad: the bend test",
+    "cooled_min": "how long it cooled before the bend [min]",
+    "lab_no": "number of the laboratory's sample",
+    "lab_percent": "strength of the laboratory's sample, of the parent [%]",
+    "found_by": "who told what was found",
 }
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -52,8 +66,13 @@ def rows(log: Log, zone: tzinfo, done: Callable[[int], None] = lambda n: None) -
         if s.redo_of is not None and s.status != "voided":
             redone.setdefault(s.redo_of, []).append(s.number)
     out = []
+    told: dict[str, list[Weather]] = {}
+    for word in log.weather(None):
+        told.setdefault(word.day, []).append(word)
     for i, splice in enumerate(splices):
-        out.append(_row(splice, redone.get(splice.number, []), log, zone))
+        row = _row(splice, redone.get(splice.number, []), log, zone)
+        row |= _weather(weather_at(told.get(splice.day, ()), splice.made_at), zone)
+        out.append(row | _findings(splice.findings, log))
         done(i + 1)
     return out
 
@@ -84,6 +103,18 @@ def _row(s: Splice, redone: Sequence[int], log: Log, zone: tzinfo) -> dict[str, 
         "damaged": _yes(s.damaged),
         "told_by": log.name_of(s.told_by) if s.told_by else None,
     }
+
+
+def _weather(w: Weather | None, zone: tzinfo) -> dict[str, Any]:
+    names = ("air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
+    return {"weather_told_at": _time(w.at if w else None, zone), **{name: getattr(w, name, None) for name in names}}
+
+
+def _findings(found: Mapping[str, Any], log: Log) -> dict[str, Any]:
+    names = ("visual", "bend", "cooled_min", "lab_no", "lab_percent")
+    checks = "; ".join(f"{item} {result}" for item, result in sorted((found.get("checks") or {}).items()))
+    by = log.name_of(found["by"]) if found.get("by") else None
+    return {**{name: found.get(name) for name in names}, "checks": checks or None, "found_by": by}
 
 
 def _yes(flag: bool) -> str:

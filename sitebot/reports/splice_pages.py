@@ -9,6 +9,7 @@ from sitebot.reports.daily import Line
 from sitebot.reports.document import Lines, Table
 from sitebot.reports.words import NOTHING, Words, number
 from sitebot.respond.desk import Desk
+from sitebot.respond.findings import findings_said
 
 #: How the verdict is marked for who sees no colours.
 MARKS = {"accepted": "●", "rejected": "×", "pending": "○", "voided": "–"}
@@ -65,6 +66,7 @@ def remarks(line: Line, w: Words) -> str:
     found += [w.say("redone_as", numbers=list(line.redone))] if line.redone else []
     found += [w.label(f"mark_{m}") for m in line.doubts if not m.startswith("no_") or m == "no_sample"]
     flags = {"mark_self": s.self_inspected, "mark_corrected": line.is_corrected, "mark_damaged": s.damaged}
+    found += [w.text(part) for part in findings_said(s.findings)]
     return ", ".join([*found, *(w.label(k) for k, holds in flags.items() if holds)])
 
 

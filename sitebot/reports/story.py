@@ -6,12 +6,14 @@ from collections.abc import Iterator
 from typing import Any
 
 from sitebot.errors import DataError
-from sitebot.message import Language
-from sitebot.record import Line
+from sitebot.message import Language, Say
+from sitebot.record import Line, Splice, Weather, weather_at
 from sitebot.reports.daily import line_of
 from sitebot.reports.splice_pages import splices
 from sitebot.reports.words import Words
 from sitebot.respond.desk import Desk
+from sitebot.respond.findings import findings_said
+from sitebot.respond.weather import parts_said
 
 #: Fields of an entry that its line does not repeat.
 _SAID_ELSEWHERE = {"number", "day", "made_at", "self_inspected", "late", "before_sample"}
@@ -28,10 +30,22 @@ def story(number: int, desk: Desk, language: Language, *, with_history: bool) ->
         yield f"{w.label('day'):<12} {w.date(splice.day)}"
         table = splices("", (line_of(splice, desk),), splice.day, desk, w)
         yield from (f"{name:<12} {value}" for name, value in zip(table.columns, table.rows[0], strict=True) if value)
+        if told := weather_at(desk.log.weather(splice.day), splice.made_at):
+            yield f"{w.label('weather'):<12} {w.text(Say('weather.at', _said(told, splice.day, w)))}"
+        if splice.findings:
+            yield f"{w.label('found'):<12} {w.text(Say('findings.by', _found(splice, desk)))}"
     if with_history:
         yield ""
         for line in lines:
             yield from _entry(line, desk, w)
+
+
+def _said(told: Weather, day: str, w: Words) -> dict[str, object]:
+    return {"time": w.moment(told.at, day), "parts": parts_said(told)}
+
+
+def _found(splice: Splice, desk: Desk) -> dict[str, object]:
+    return {"found": findings_said(splice.findings), "by": desk.log.name_of(splice.findings["by"])}
 
 
 def _entry(line: Line, desk: Desk, w: Words) -> Iterator[str]:

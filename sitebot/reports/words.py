@@ -41,8 +41,8 @@ class Words:
     def say(self, key: str, **values: object) -> str:
         return render(Say(f"report.{key}", values), self.language)
 
-    def text(self, say: Say) -> str:
-        return render(say, self.language)
+    def text(self, say: Say | Term) -> str:
+        return value_text(say, self.language)
 
     def names(self, names: Iterable[str]) -> str:
         return list_text(list(names), self.language)

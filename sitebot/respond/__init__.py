@@ -28,6 +28,7 @@ from sitebot.respond import (
     splices,
     talk,
     tally,
+    weather,
 )
 from sitebot.respond.desk import Answer, Desk, Notice
 
@@ -51,6 +52,7 @@ HANDLERS: Mapping[str, Callable[[Act, Desk], Answer]] = {
     "report_inspection": inspections.answer,
     "report_sample": irons.sample,
     "report_iron": irons.answer,
+    "report_weather": weather.answer,
     "report_damage": pours.damage,
     "release_pour": pours.release,
     "plan_pour": pours.plan,

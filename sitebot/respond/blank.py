@@ -92,6 +92,9 @@ class BlankLog(r.Log):
     def samples(self, day: str | None) -> Sequence[r.Sample]:
         return ()
 
+    def weather(self, day: str | None) -> Sequence[r.Weather]:
+        return ()
+
     def iron_events(self, day: str | None) -> Sequence[r.IronEvent]:
         return ()
 

@@ -11,6 +11,7 @@ from sitebot.entries import VerdictGiven, VerdictRelayed
 from sitebot.message import Person, Say, Term
 from sitebot.record import Splice
 from sitebot.respond.desk import Answer, Desk, Notice
+from sitebot.respond.findings import findings_said, found_in, is_bad, noted
 from sitebot.respond.people import names_of, notice
 from sitebot.respond.places import place_of
 from sitebot.respond.pours import complete_says
@@ -33,6 +34,8 @@ class Sorted:
 def answer(act: Act, desk: Desk) -> Answer:
     """Record a verdict, keep a relayed one as relayed, or refuse it."""
     verdict = act.facts.get("verdict")
+    if verdict not in STATUS and found_in(act.facts):
+        return _findings(act.facts, desk)
     if verdict not in STATUS:
         return Answer((Say("inspections.which_verdict"),), "ask_back", asks=Unclear("verdict"))
     if act.facts.get("relayed") and desk.role != "inspector":
@@ -52,10 +55,26 @@ def answer(act: Act, desk: Desk) -> Answer:
     return Answer(
         (*_says(numbers, act.facts), *_left_over(found), *complete_says(found.judged, verdict, desk)),
         "record",
-        entries=entries,
+        entries=(*noted(numbers, act.facts, desk), *entries),
         notices=_notices(found.judged, act.facts, desk),
         facts={"judged": numbers},
     )
+
+
+def _findings(facts: Mapping[str, Any], desk: Desk) -> Answer:
+    """Findings without a verdict: kept, and the splice waits as before."""
+    numbers = targets(facts, desk)
+    if not numbers:
+        return Answer((Say("inspections.which_splice"),), "ask_back", asks=Unclear("number"))
+    known = [n for n in numbers if (s := desk.log.splice(n)) and s.status != "voided"]
+    if not known:
+        return Answer((Say("inspections.unknown", {"numbers": numbers}),), "ask_back")
+    waits = [n for n in known if (s := desk.log.splice(n)) and s.status == "pending"]
+    values = {"numbers": known, "found": findings_said(found_in(facts))}
+    says = [Say("findings.noted", values)]
+    if waits:
+        says.append(Say("findings.no_verdict", {"names": [p.name for p in desk.judges() if p.id != desk.me]}))
+    return Answer(tuple(says), "record", entries=noted(known, facts, desk), facts={"numbers": known})
 
 
 def refusal(desk: Desk) -> Answer:
@@ -127,8 +146,11 @@ def given(splice: Splice, facts: Mapping[str, Any], desk: Desk) -> VerdictGiven:
 
 def _says(numbers: Sequence[int], facts: Mapping[str, Any]) -> tuple[Say, ...]:
     values: dict[str, object] = {"numbers": list(numbers), "n": len(numbers), "splices": Term("splice", len(numbers))}
+    found = found_in(facts)
+    values["found"] = findings_said(found)
     if facts["verdict"] == "accept":
-        return (Say("inspections.accepted", values),)
+        odd = (Say("findings.odd"),) if is_bad(found) else ()
+        return (Say("inspections.accepted", values), *odd)
     if facts.get("defect"):
         values["defect"] = Term(f"defect.{facts['defect']}")
     if facts.get("value") is not None:

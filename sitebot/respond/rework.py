@@ -12,7 +12,7 @@ from sitebot.record import Splice
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.people import ids_of, notice
 from sitebot.respond.places import kind_at, place_of
-from sitebot.respond.splices import Wanted, made_of, numbered, reported
+from sitebot.respond.splices import Wanted, made_of, numbered, reported, weather_of
 
 
 def answer(act: Act, desk: Desk) -> Answer:
@@ -74,7 +74,7 @@ def _redone(act: Act, olds: Sequence[Splice], desk: Desk) -> Answer:
         kind = kind_at(facts.get("joint"), place, desk) if facts.get("joint") else old.kind
         wanted.append(Wanted(number, kind, place))
     fresh = numbered(wanted, desk)
-    entries: list[Entry] = list(joined)
+    entries: list[Entry] = [*joined, *weather_of(facts, made, desk)]
     for (old, _), w in zip(pairs, fresh, strict=True):
         # What the redo does not say it takes from the weld it replaces, the profile too.
         entry = reported(w, made, desk, redo_of=old.number)

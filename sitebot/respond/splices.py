@@ -16,6 +16,7 @@ from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.heat import heat_remark
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.respond.places import kind_at, place_of
+from sitebot.respond.weather import told_in
 
 #: More than a crew makes in a day: then somebody meant another number.
 MOST_AT_ONCE = 60
@@ -63,7 +64,7 @@ def answer(act: Act, desk: Desk) -> Answer:
     mine = [w for w in taken if _is_same_people(desk.log.splice(w.number or 0), welders, desk)]
     others = [w for w in taken if w not in mine]
     fresh = numbered([w for w in wanted if w not in taken], desk)
-    entries: tuple[Entry, ...] = (*joined, *(reported(w, made, desk) for w in fresh))
+    entries: tuple[Entry, ...] = (*joined, *weather_of(facts, made, desk), *(reported(w, made, desk) for w in fresh))
     corrections = [c for w in mine if (c := _correction(w, made, desk))]
     says = _says(fresh, made, desk)
     if mine:
@@ -129,6 +130,12 @@ def made_of(facts: Mapping[str, Any], welders: tuple[str, ...], desk: Desk) -> M
         profile=facts.get("profile"),
         lot=facts.get("lot"),
     )
+
+
+def weather_of(facts: Mapping[str, Any], made: Made, desk: Desk) -> tuple[Entry, ...]:
+    """Weather told with a report, as of the time it was made."""
+    told = told_in(facts.get("weather") or {}, made.made_at, desk)
+    return (told,) if told else ()
 
 
 def numbered(wanted: Sequence[Wanted], desk: Desk) -> list[Wanted]:

@@ -9,12 +9,14 @@ from typing import Any
 
 from sitebot.acts import Act, Unclear
 from sitebot.message import Say, Term
-from sitebot.record import Count, Line, Splice
+from sitebot.record import Count, Line, Splice, weather_at
 from sitebot.respond import pours
 from sitebot.respond.dates import dates_of
 from sitebot.respond.desk import Answer, Desk
+from sitebot.respond.findings import findings_said
 from sitebot.respond.people import names_of
 from sitebot.respond.places import kind_at, place_of
+from sitebot.respond.weather import parts_said
 
 #: Groups told in one reply; the rest stands in the report.
 MOST_GROUPS = 8
@@ -165,7 +167,11 @@ def splice(act: Act, desk: Desk) -> Answer:
     if found is None:
         return Answer((Say("tally.unknown", {"number": int(number)}),))
     says = [_described(found, desk)]
+    if found.findings:
+        says.append(Say("findings.stands", {"found": findings_said(found.findings)}))
     if act.facts.get("history"):
+        if told := weather_at(desk.log.weather(found.day), found.made_at):
+            says.append(Say("weather.then", {"parts": parts_said(told)}))
         lines = [_line(line, desk) for line in desk.log.history(int(number))]
         says.append(Say("tally.history", {"lines": lines}))
     return Answer(tuple(says), facts={"numbers": [found.number]})

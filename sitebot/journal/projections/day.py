@@ -28,6 +28,14 @@ def sample_reported(tx: sa.Connection, row: Row, entry: e.SampleReported) -> Non
     )
 
 
+def weather_told(tx: sa.Connection, row: Row, entry: e.WeatherTold) -> None:
+    names = ("day", "air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
+    values = {name: getattr(entry, name) for name in names}
+    tx.execute(
+        t.weather.insert().values(site=row.site, seq=row.seq, at=when(entry.made_at), person=row.person, **values)
+    )
+
+
 def iron_reported(tx: sa.Connection, row: Row, entry: e.IronReported) -> None:
     at = datetime.fromisoformat(entry.made_at)
     tx.execute(

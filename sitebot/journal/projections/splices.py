@@ -12,6 +12,8 @@ from sitebot import entries as e
 from sitebot.journal import tables as t
 from sitebot.journal.projections.row import Row, put, when
 
+FINDINGS = ("visual", "bend", "checks", "cooled_min", "lab_no", "lab_percent")
+
 
 def _splice(tx: sa.Connection, site: str, number: int) -> sa.RowMapping | None:
     found = tx.execute(sa.select(t.splices).where(t.splices.c.site == site, t.splices.c.number == number))
@@ -71,6 +73,7 @@ def splice_reported(tx: sa.Connection, row: Row, entry: e.SpliceReported) -> Non
         "late": entry.late,
         "before_sample": entry.before_sample,
         "damaged": False,
+        "findings": "{}",
     }
     tx.execute(t.splices.insert().values(**values))
     _count(tx, values, +1)
@@ -150,6 +153,20 @@ def verdict_given(tx: sa.Connection, row: Row, entry: e.VerdictGiven) -> None:
 def verdict_relayed(tx: sa.Connection, row: Row, entry: e.VerdictRelayed) -> None:
     keys = {"site": row.site, "number": entry.number}
     put(tx, t.relayed, keys, {"verdict": entry.verdict, "person": row.person, "at": row.at})
+    note(tx, row, entry.number)
+
+
+def finding_noted(tx: sa.Connection, row: Row, entry: e.FindingNoted) -> None:
+    """What was not looked at before is added; what stands changes only by somebody whose verdict would count."""
+    was = _splice(tx, row.site, entry.number)
+    if was is not None:
+        stands = json.loads(was["findings"])
+        told = {k: v for k in FINDINGS if (v := getattr(entry, k)) not in (None, {})}
+        first, last = (stands, told) if entry.by_judge else (told, stands)
+        by = row.person if entry.by_judge else stands.get("by", row.person)
+        checks = {**first.get("checks", {}), **last.get("checks", {})}
+        new = {**first, **last, "by": by, **({"checks": checks} if checks else {})}
+        change_splice(tx, row, entry.number, findings=json.dumps(new, sort_keys=True))
     note(tx, row, entry.number)
 
 
