@@ -8,37 +8,27 @@ records and what is said because of it are stored together or not at all. Nothin
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from sitebot import codes, reminders, talks
 from sitebot.acts import Act, Reading, Unclear
 from sitebot.channels.sms.words import word_of
 from sitebot.journal import Journal, Turn
-from sitebot.message import Incoming, Language, Outgoing, Person, Say
+from sitebot.message import Incoming, Outgoing, Person, Say
+from sitebot.replies import Step, done, enclosed, plain, reply_text
 from sitebot.respond import Answer, Desk, Notice, respond
-from sitebot.respond.briefs import hot_iron_line
 from sitebot.rulebook import Rulebook
 from sitebot.talks import Talk
 from sitebot.understand import read
 from sitebot.understand.context import Context, Gazetteer
-from sitebot.wording import has_phrase, render_all
-from sitebot.wording.fit import fit
+from sitebot.wording import render_all
 
 #: Two like texts of one sender this close together are one message sent twice.
 RESEND = timedelta(seconds=60)
 #: A message that makes us fail so often is set aside, so that the others go on.
 MOST_TRIES = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One act and what was answered to it."""
-
-    act: Act
-    answer: Answer
 
 
 class App:
@@ -149,7 +139,7 @@ class App:
             if act.name in ("ask_why", "ask_more"):
                 steps.append(Step(act, Answer()))
                 continue
-            desk = replace(gate.desk, log=turn.log, last=(*_done(steps), *gate.desk.last))
+            desk = replace(gate.desk, log=turn.log, last=(*done(steps), *gate.desk.last))
             answer = gate.passed(act, respond(act, desk), desk)
             turn.record(answer.entries, gate.desk.me, row)
             steps.append(Step(act, answer))
@@ -182,8 +172,8 @@ class App:
             )
             turn.queue([reply], enclosed(reply.key, steps, language))
         self.tell([n for s in steps for n in s.answer.notices], turn, f"{row}")
-        done = tuple(Act(a.name, _plain(a.facts), a.confidence) for a in _done(steps)[::-1])
-        talk = talk.heard(done)
+        heard = tuple(Act(a.name, plain(a.facts), a.confidence) for a in done(steps)[::-1])
+        talk = talk.heard(heard)
         return replace(talk, pending=asked, asked_at=turn.now if asked else None)
 
     def tell(self, notices: Iterable[Notice], turn: Turn, key: str) -> None:
@@ -235,65 +225,3 @@ def network_word(message: Incoming, desk: Desk) -> Reading | None:
         return None
     act = {"stop": "opt_out", "start": "opt_in", "resume": "opt_in", "help": "help"}.get(word or "")
     return Reading(acts=(Act(act),)) if act else None
-
-
-def reply_text(
-    steps: Sequence[Step], asked: Unclear | None, language: Language, desk: Desk, talk: Talk
-) -> tuple[str, Talk]:
-    """The reply as one text that fits, and the talk with its reason and what did not fit."""
-    names = [s.act.name for s in steps]
-    if "ask_more" in names:
-        text, rest = fit(talk.more or render_all([Say("talk.no_more")], language), language)
-        return text, replace(talk, more=rest)
-    if "ask_why" in names:
-        text, rest = fit(talk.why or render_all([Say("talk.no_why")], language), language)
-        return text, replace(talk, more=rest)
-    says = [say for s in steps for say in s.answer.says]
-    if asked and not any(s.answer.asks for s in steps):
-        says.append(question(asked))
-    if desk.person is None and any(s.answer.outcome == "refuse" for s in steps):
-        if talk.refused == desk.day:
-            return "", talk
-        talk = replace(talk, refused=desk.day)
-    if says and (hot := hot_iron_line(desk)):
-        # The loudest matter of all stays on top until somebody says that it is off; only first aid goes before it.
-        says.insert(len(says) if {"ask_safety", "unsafe_plan"} & set(names) else 0, hot)
-    why = render_all([say for s in steps for say in s.answer.why], language)
-    text, rest = fit(render_all(says, language), language)
-    # Thanks and small talk leave the reason standing; after a record or a refusal an older one would mislead.
-    settled = any(s.answer.outcome in ("record", "refuse") for s in steps if s.act.name != "ack")
-    return text, replace(talk, why=why if why or settled else talk.why, more=rest)
-
-
-def enclosed(key: str, steps: Sequence[Step], language: Language) -> Mapping[str, str]:
-    """What picture or file goes with the reply, by its outbox key: the first that an answer named."""
-    named = next((s.answer.picture for s in steps if s.answer.picture), None)
-    return {key: json.dumps({"language": language, **named})} if named else {}
-
-
-def question(asked: Unclear) -> Say:
-    """The one short question that settles what is unclear; a plain one where the words have none for it."""
-    key = f"questions.{asked.about}"
-    return Say(key if has_phrase(key) else "questions.unclear", asked.values)
-
-
-def outcome_of(steps: Sequence[Step], asked: Unclear | None) -> str:
-    """What became of a message as a whole."""
-    outcomes = [s.answer.outcome for s in steps]
-    if not outcomes:
-        return "ask_back" if asked else "ignore"
-    if outcomes[0] in ("refuse", "ask_back"):
-        return outcomes[0]
-    return "record" if "record" in outcomes else outcomes[0]
-
-
-def _done(steps: Sequence[Step]) -> tuple[Act, ...]:
-    """The acts as they were settled, latest first: for the next follow-up."""
-    kept = [s for s in steps if s.answer.outcome not in ("ignore", "refuse")]
-    return tuple(Act(s.act.name, {**s.act.facts, **s.answer.facts}, s.act.confidence) for s in reversed(kept))
-
-
-def _plain(facts: Mapping[str, object]) -> dict[str, object]:
-    """Facts as JSON can hold them."""
-    plain = (str, int, float, bool, list, tuple, dict, type(None))
-    return {k: list(v) if isinstance(v, tuple) else v for k, v in facts.items() if isinstance(v, plain)}

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sitebot.acts import Reading
-from sitebot.app import Step, outcome_of, reply_text
+from sitebot.replies import Step, outcome_of, reply_text
 from sitebot.respond import Answer, Desk, respond
 from sitebot.respond.blank import ROSTER, BlankLog
 from sitebot.rulebook import Rulebook, rules_folder

@@ -1,0 +1,85 @@
+"""From answers to the one reply: what is said in which order, what is remembered of it. Queues and records nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from sitebot.acts import Act, Unclear
+from sitebot.message import Language, Say
+from sitebot.respond import Answer, Desk
+from sitebot.respond.briefs import hot_iron_line
+from sitebot.talks import Talk
+from sitebot.wording import has_phrase, render_all
+from sitebot.wording.fit import fit
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One act and what was answered to it."""
+
+    act: Act
+    answer: Answer
+
+
+def reply_text(
+    steps: Sequence[Step], asked: Unclear | None, language: Language, desk: Desk, talk: Talk
+) -> tuple[str, Talk]:
+    """The reply as one text that fits, and the talk with its reason and what did not fit."""
+    names = [s.act.name for s in steps]
+    if "ask_more" in names:
+        text, rest = fit(talk.more or render_all([Say("talk.no_more")], language), language)
+        return text, replace(talk, more=rest)
+    if "ask_why" in names:
+        text, rest = fit(talk.why or render_all([Say("talk.no_why")], language), language)
+        return text, replace(talk, more=rest)
+    says = [say for s in steps for say in s.answer.says]
+    if asked and not any(s.answer.asks for s in steps):
+        says.append(question(asked))
+    if desk.person is None and any(s.answer.outcome == "refuse" for s in steps):
+        if talk.refused == desk.day:
+            return "", talk
+        talk = replace(talk, refused=desk.day)
+    if says and (hot := hot_iron_line(desk)):
+        # The loudest matter of all stays on top until somebody says that it is off; only first aid goes before it.
+        says.insert(len(says) if {"ask_safety", "unsafe_plan"} & set(names) else 0, hot)
+    why = render_all([say for s in steps for say in s.answer.why], language)
+    text, rest = fit(render_all(says, language), language)
+    # Thanks and small talk leave the reason standing; after a record or a refusal an older one would mislead.
+    settled = any(s.answer.outcome in ("record", "refuse") for s in steps if s.act.name != "ack")
+    return text, replace(talk, why=why if why or settled else talk.why, more=rest)
+
+
+def enclosed(key: str, steps: Sequence[Step], language: Language) -> Mapping[str, str]:
+    """What picture or file goes with the reply, by its outbox key: the first that an answer named."""
+    named = next((s.answer.picture for s in steps if s.answer.picture), None)
+    return {key: json.dumps({"language": language, **named})} if named else {}
+
+
+def question(asked: Unclear) -> Say:
+    """The one short question that settles what is unclear; a plain one where the words have none for it."""
+    key = f"questions.{asked.about}"
+    return Say(key if has_phrase(key) else "questions.unclear", asked.values)
+
+
+def outcome_of(steps: Sequence[Step], asked: Unclear | None) -> str:
+    """What became of a message as a whole."""
+    outcomes = [s.answer.outcome for s in steps]
+    if not outcomes:
+        return "ask_back" if asked else "ignore"
+    if outcomes[0] in ("refuse", "ask_back"):
+        return outcomes[0]
+    return "record" if "record" in outcomes else outcomes[0]
+
+
+def done(steps: Sequence[Step]) -> tuple[Act, ...]:
+    """The acts as they were settled, latest first: for the next follow-up."""
+    kept = [s for s in steps if s.answer.outcome not in ("ignore", "refuse")]
+    return tuple(Act(s.act.name, {**s.act.facts, **s.answer.facts}, s.act.confidence) for s in reversed(kept))
+
+
+def plain(facts: Mapping[str, object]) -> dict[str, object]:
+    """Facts as JSON can hold them."""
+    kinds = (str, int, float, bool, list, tuple, dict, type(None))
+    return {k: list(v) if isinstance(v, tuple) else v for k, v in facts.items() if isinstance(v, kinds)}
