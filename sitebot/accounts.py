@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import secrets
-from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -41,44 +40,32 @@ def login(
     asyncio.run(log_in(Terminal(), store, reset_identity=reset_identity))
 
 
-@sms.command()
-def test(number: Annotated[str, typer.Argument(help="Your own phone, like +13035550161.")]) -> None:
+@sms.command("test")
+def send_test(
+    number: Annotated[str, typer.Argument(help="Your own phone, like +13035550161.")],
+    wait: Annotated[float, typer.Option(help="How long a receipt is waited for [s].")] = PATIENCE,
+) -> None:
     """Send a text by the line of the settings and say what came back."""
-    asyncio.run(_try(number))
+    asyncio.run(_try(number, wait))
 
 
-async def _try(number: str) -> None:
+async def _try(number: str, wait: float) -> None:
+    from sitebot.channels.sms.line import Step
+    from sitebot.channels.sms.trial import try_line
     from sitebot.errors import ChannelError, DataError
     from sitebot.machine import read_machine
-    from sitebot.message import Incoming, Outgoing
+    from sitebot.message import Outgoing
     from sitebot.switchboard import openers
 
     machine = read_machine()
     opener = openers(machine, machine.journal()).get("sms")
     if opener is None:
         raise DataError("settings: sms: no line is set. Add [sms] to sitebot.toml; deploy/sms/README.md shows how.")
-    rows: dict[str, str] = {}
-
-    async def keep(heard: Sequence[Incoming], state: Mapping[str, str]) -> None:
-        rows.update(state)
-        for message in heard:
-            typer.echo(f"came in from {message.sender}: {message.text}")
-
     channel: Any = opener({})
-    listening = asyncio.create_task(channel.listen(keep))
     out = Outgoing(f"test-{secrets.token_hex(4)}", "sms", number, "sitebot: this is a test of the line.")
     try:
-        typer.echo(
-            f"handed to the line as {await channel.send(out)}; waiting up to {PATIENCE:.0f} s for its receipt ..."
-        )
-        async with asyncio.timeout(PATIENCE):
-            await listening
-    except TimeoutError:
-        told = [value for key, value in rows.items() if key.startswith("sent/") and number in value]
-        typer.echo(told[-1] if told else "No receipt came. The line took the text; look at the phone.")
+        step = await try_line(channel, out, typer.echo, wait)
     except ChannelError as error:
         typer.echo(f"It did not go out: {error}")
         raise typer.Exit(code=1) from error
-    finally:
-        listening.cancel()
-        await asyncio.gather(listening, return_exceptions=True)
+    raise typer.Exit(code=0 if step in (Step.SENT, Step.DELIVERED) else 1)

@@ -34,7 +34,7 @@ class Daemon:
         values = {
             "service": "sql",
             "logfile": self.log,
-            "debuglevel": 1,
+            "debuglevel": 0,  # as deployed
             "phoneid": "site1",
             "commtimeout": 1,
             "loopsleep": 1,

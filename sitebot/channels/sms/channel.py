@@ -13,7 +13,7 @@ from sitebot.channels.protocol import Keep
 from sitebot.channels.sms.courtesy import Robots, unreachable
 from sitebot.channels.sms.hearing import NAME, Hearing, Here, Voice, Who
 from sitebot.channels.sms.kept import Kept
-from sitebot.channels.sms.line import Heard, Line, Receipt
+from sitebot.channels.sms.line import Heard, Line, Receipt, Step
 from sitebot.channels.sms.sending import Pause, Sending
 from sitebot.channels.sms.settings import ModemSettings, SmppSettings, SmsSettings, WebhookSettings
 from sitebot.errors import Unreachable
@@ -77,6 +77,11 @@ class SmsChannel:
     def unreachable(self) -> dict[str, str]:
         """Numbers that texts do not reach, with the reason."""
         return unreachable(self._kept.rows)
+
+    def progress(self, ref: str) -> tuple[Step, str]:
+        """How far a message has come, and what was said of it."""
+        sent = self._kept.ledger.find(ref)
+        return (sent.step, sent.detail) if sent else (Step.QUEUED, "")
 
     async def listen(self, keep: Keep) -> None:
         """Bring messages until cancelled."""
