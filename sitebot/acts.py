@@ -17,6 +17,7 @@ REPORTS = frozenset(
         "report_iron",
         "report_rework",
         "report_damage",
+        "report_photo",
         "report_weather",
         "release_pour",
         "amend",

@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 
 from sitebot import codes, reminders, talks
 from sitebot.acts import Act, Reading, Unclear
+from sitebot.attached import Attachments
 from sitebot.channels.sms.words import word_of
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Outgoing, Person, Say
@@ -129,16 +130,20 @@ class App:
             return [Step(Act("ack"), taken)], None
         if taken:
             return self.respond(Reading(acts=taken), gate, turn, row)
-        reading = network_word(message, gate.desk) or self.reader(message.text, self.context(gate.desk, talk))
-        return self.respond(reading, gate, turn, row)
+        came = Attachments(turn, gate.desk, message, row, self.journal.photos)
+        reading = network_word(message, gate.desk) or came.read(self.reader, self.context(gate.desk, talk))
+        return self.respond(reading, gate, turn, row, came)
 
-    def respond(self, reading: Reading, gate: codes.Gate, turn: Turn, row: int) -> tuple[list[Step], Unclear | None]:
+    def respond(
+        self, reading: Reading, gate: codes.Gate, turn: Turn, row: int, came: Attachments | None = None
+    ) -> tuple[list[Step], Unclear | None]:
         """Each act in turn; what one recorded stands in the log when the next is answered."""
         steps: list[Step] = []
         for act in reading.acts:
             if act.name in ("ask_why", "ask_more"):
                 steps.append(Step(act, Answer()))
                 continue
+            act = came.completed(act, steps) if came else act
             desk = replace(gate.desk, log=turn.log, last=(*done(steps), *gate.desk.last))
             answer = gate.passed(act, respond(act, desk), desk)
             turn.record(answer.entries, gate.desk.me, row)

@@ -37,6 +37,16 @@ class Media:
 
 
 @dataclass(frozen=True, slots=True)
+class Attached:
+    """A file that came with a kept message, as the inbox names it. Without a hash its bytes were not kept."""
+
+    name: str
+    mime: str
+    size: int
+    sha256: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Incoming:
     """One message as the channel brought it; (channel, external_id) is unique."""
 

@@ -10,7 +10,7 @@ from sitebot import reminders
 from sitebot.app import App
 from sitebot.channels.memory import MemoryChannel
 from sitebot.journal import Journal, Turn
-from sitebot.message import Incoming, Outgoing, Person
+from sitebot.message import Incoming, Media, Outgoing, Person
 from sitebot.outbox import send_due
 from sitebot.rulebook import Rulebook, rules_folder
 from sitebot.site import Site, SiteFile, entries_for, phone_number
@@ -49,13 +49,25 @@ class Stage:
             self.app.tick(self.name, self.now)
         self.now = max(self.now, moment)
 
-    def say(self, sender: str, text: str, written_at: datetime | None = None) -> None:
-        """A person of the roster, or a stranger's number, texts."""
+    def say(
+        self,
+        sender: str,
+        text: str,
+        written_at: datetime | None = None,
+        *,
+        media: tuple[Media, ...] = (),
+        reply_to: str = "",
+    ) -> str:
+        """A person of the roster, or a stranger's number, texts; the id of the message."""
         self.count += 1
         address = self.addresses.get(sender) or phone_number(sender, self.site.region) or sender
         self.names.setdefault(address, sender)
-        message = Incoming(self.channel.name, str(self.count), address, text, self.now, written_at)
+        ident = str(self.count)
+        message = Incoming(
+            self.channel.name, ident, address, text, self.now, written_at, reply_to=reply_to, media=media
+        )
         self.app.receive(self.name, message, self.now)
+        return ident
 
     def sent(self) -> list[tuple[datetime, Outgoing]]:
         """What went out since the last call, each with its time."""

@@ -21,6 +21,7 @@ from sitebot.entries.day import (
     SampleReported,
     WeatherTold,
 )
+from sitebot.entries.photos import PhotoKept, PhotoPlaced
 from sitebot.entries.places import (
     ActConfirmed,
     CodeMissed,
@@ -66,6 +67,8 @@ __all__ = [
     "NameTaught",
     "PersonJoined",
     "PersonLeft",
+    "PhotoKept",
+    "PhotoPlaced",
     "PlacePlanned",
     "PourPlanned",
     "PourReleased",

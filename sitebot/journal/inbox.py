@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import timedelta
@@ -9,7 +10,7 @@ from datetime import timedelta
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
-from sitebot.message import Incoming
+from sitebot.message import Attached, Incoming
 
 _INCOMING = tuple(f.name for f in fields(Incoming) if f.name != "media")
 #: So many waiting messages of one sender are answered before somebody else's turn comes.
@@ -39,11 +40,14 @@ def storable(text: str) -> str:
     return text
 
 
-def keep(tx: sa.Connection, site: str, message: Incoming, limits: Limits) -> tuple[int, str] | None:
+def keep(
+    tx: sa.Connection, site: str, message: Incoming, limits: Limits, attached: Sequence[Attached] = ()
+) -> tuple[int, str] | None:
     """Keep a raw message: its row and whether it is "new" or set aside; None where it was kept before."""
     i = t.inbox
     values = {name: getattr(message, name) for name in _INCOMING}
     values = {name: storable(v) if isinstance(v, str) else v for name, v in values.items()}
+    values["media"] = json.dumps([storable_file(a) for a in attached]) if attached else ""
     known = sa.select(i.c.id).where(
         i.c.site == site, i.c.channel == values["channel"], i.c.external_id == values["external_id"]
     )
@@ -91,14 +95,33 @@ def claim(tx: sa.Connection, site: str, row: int) -> Incoming | None:
     return None if found is None else Incoming(**{name: found[name] for name in _INCOMING})
 
 
+def storable_file(attached: Attached) -> list[str | int]:
+    return [storable(attached.name), storable(attached.mime), attached.size, attached.sha256]
+
+
+def attached(tx: sa.Connection, site: str, row: int) -> tuple[Attached, ...]:
+    """The files that came with a kept message."""
+    text = tx.execute(sa.select(t.inbox.c.media).where(t.inbox.c.site == site, t.inbox.c.id == row)).scalar()
+    return tuple(Attached(*one) for one in json.loads(text)) if text else ()
+
+
+def photos_wanted(tx: sa.Connection) -> set[str]:
+    """Hashes that messages still to be answered name, on all sites."""
+    i = t.inbox
+    waits = sa.select(i.c.media).where(i.c.media != "", i.c.state.not_in(["answered", "repeat"]))
+    return {one[3] for text in tx.execute(waits).scalars() for one in json.loads(text)}
+
+
 def is_resend(tx: sa.Connection, site: str, message: Incoming, row: int, within: timedelta) -> bool:
     i = t.inbox
     written = message.written_at or message.received_at
+    media = sa.select(i.c.media).where(i.c.site == site, i.c.id == row).scalar_subquery()
     rows = tx.execute(
         sa.select(i.c.written_at, i.c.received_at).where(
             i.c.site == site,
             i.c.sender == message.sender,
             i.c.text == message.text,
+            i.c.media == media,
             # Two thumbs-ups, deletions or edits are alike in their text only.
             *(i.c[name] == getattr(message, name) for name in ("reply_to", "edits", "retracts")),
             i.c.id < row,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -16,11 +17,29 @@ from sitebot.record import (
     Splice,
 )
 
+#: So many numbers in one statement.
+AT_ONCE = 500
 _SPLICE_COLUMNS = tuple(c for c in t.splices.c if c.name not in ("site", "open"))
 
 
 def _splice(row: sa.RowMapping) -> Splice:
     return Splice(**{**row, "welders": tuple(json.loads(row["welders"])), "findings": json.loads(row["findings"])})
+
+
+def _stories(site: str, which: sa.ColumnElement[bool]) -> sa.Select[Any]:
+    """Entries about splices with the words they came in, oldest first."""
+    h, n, i = t.splice_entries, t.entries, t.inbox
+    return (
+        sa.select(n, i.c.text)
+        .join(h, sa.and_(h.c.site == n.c.site, h.c.seq == n.c.seq))
+        .outerjoin(i, sa.and_(i.c.site == n.c.site, i.c.id == n.c.cause))
+        .where(h.c.site == site, which)
+        .order_by(n.c.seq)
+    )
+
+
+def _line(r: sa.RowMapping) -> Line:
+    return Line(r["seq"], r["at"], r["kind"], json.loads(r["body"]), r["person"], r["text"] or "")
 
 
 class Splices(Asking):
@@ -75,18 +94,15 @@ class Splices(Asking):
 
     @once
     def history(self, number: int) -> Sequence[Line]:
-        h, n, i = t.splice_entries, t.entries, t.inbox
-        query = (
-            sa.select(n, i.c.text)
-            .join(h, sa.and_(h.c.site == n.c.site, h.c.seq == n.c.seq))
-            .outerjoin(i, sa.and_(i.c.site == n.c.site, i.c.id == n.c.cause))
-            .where(h.c.site == self._site, h.c.number == number)
-            .order_by(n.c.seq)
-        )
-        return [
-            Line(r["seq"], r["at"], r["kind"], json.loads(r["body"]), r["person"], r["text"] or "")
-            for r in self._rows(query)
-        ]
+        return [_line(r) for r in self._rows(_stories(self._site, t.splice_entries.c.number == number))]
+
+    def histories(self, numbers: Sequence[int]) -> Mapping[int, Sequence[Line]]:
+        found: dict[int, list[Line]] = {number: [] for number in numbers}
+        h = t.splice_entries.c.number
+        for i in range(0, len(numbers), AT_ONCE):
+            for row in self._rows(_stories(self._site, h.in_(numbers[i : i + AT_ONCE])).add_columns(h)):
+                found[row["number"]].append(_line(row))
+        return found
 
     @once
     def relayed(self) -> Sequence[Relayed]:

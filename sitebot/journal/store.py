@@ -6,10 +6,12 @@ What is written in a turn stands or falls together. What the rows mean stands in
 from __future__ import annotations
 
 import secrets
+import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -22,9 +24,13 @@ from sitebot.journal import tables as t
 from sitebot.journal.inbox import Limits
 from sitebot.journal.reader import SqlLog
 from sitebot.journal.turn import Turn
-from sitebot.message import Incoming, Outgoing
+from sitebot.message import Attached, Incoming, Media, Outgoing
+from sitebot.photos import MOST_BYTES, Folder
 
 __all__ = ["Journal", "Load", "Turn"]
+
+#: Of one message; no phone sends more at once.
+MOST_PHOTOS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,16 @@ class Journal:
         if key is None:
             raise DataError("settings: key: no key file named. Name one that all workers of this database share.")
         return cls(url, db.read_key(key))
+
+    @cached_property
+    def photos(self) -> Folder | None:
+        """Where originals lie: beside a file; of a server, where the settings say; of memory, while it lasts."""
+        if path := db.own_file(self.url):
+            return Folder(path.with_suffix(".photos"))
+        if self.is_shared:
+            return None
+        self._passing = tempfile.TemporaryDirectory(prefix="sitebot-")
+        return Folder(Path(self._passing.name))
 
     @property
     def is_shared(self) -> bool:
@@ -153,11 +169,24 @@ class Journal:
         self, site: str, messages: Sequence[Incoming], state: Mapping[str, str] | None = None, channel: str = ""
     ) -> list[int]:
         """Keep raw messages, and the channel's own state with them, in one transaction; the rows of the new ones."""
+        brought = [(m, self._laid_down(m)) for m in messages]
         with self.engine.begin() as tx:
             db.lock(tx, site, 1)
-            rows = [kept for m in messages if (kept := inbox.keep(tx, site, m, self.limits))]
+            rows = [kept for m, a in brought if (kept := inbox.keep(tx, site, m, self.limits, a))]
             inbox.keep_state(tx, site, channel, state or {})
         return [row for row, kept_as in rows if kept_as == "new"]
+
+    def _laid_down(self, message: Incoming) -> list[Attached]:
+        """Its photos on the disk before anything names them; those of strangers and endless ones only by name."""
+        if not message.media:
+            return []
+        keeps = self.photos if self.sites_of(message.sender) else None
+        return [_laid_down(m, keeps) for m in message.media[:MOST_PHOTOS]]
+
+    def photos_named(self) -> set[str]:
+        """Every photo that an entry or a message still to be answered names: all others are orphans."""
+        with self.reading() as tx:
+            return inbox.photos_wanted(tx) | set(tx.execute(sa.select(t.photos.c.sha256)).scalars())
 
     def waiting(self, site: str, limit: int | None = None) -> list[int]:
         """Rows kept but not answered, oldest first and fair to all senders."""
@@ -244,3 +273,13 @@ class Journal:
         w = t.wakes
         with self.engine.begin() as tx:
             tx.execute(w.update().where(w.c.site == site, w.c.due_at <= now).values(due_at=later))
+
+
+def _laid_down(media: Media, folder: Folder | None) -> Attached:
+    """A photo kept under its hash, or only its name and size. A disk that is full is waited for like the database."""
+    is_kept = folder is not None and 0 < len(media.data) <= MOST_BYTES
+    try:
+        sha256 = folder.put(media.data) if folder is not None and is_kept else ""
+    except OSError as error:
+        raise db.DatabaseDown(f"photos cannot be kept now: {error.strerror}") from error
+    return Attached(media.name[:200], media.mime[:100], len(media.data), sha256)

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import sqlalchemy as sa
 
+from sitebot.journal import derived
 from sitebot.journal.columns import UtcTime, Words, metadata, site_key, utc_text
 from sitebot.journal.derived import (
-    PROJECTIONS,
     acknowledgements,
     counts,
     crews,
@@ -30,6 +30,7 @@ from sitebot.journal.derived import (
     splices,
     weather,
 )
+from sitebot.journal.derived_photos import photo_splices, photos
 from sitebot.journal.traffic import channel_state, codes, inbox, leases, outbox, talks, wakes
 
 __all__ = [
@@ -55,6 +56,8 @@ __all__ = [
     "nicknames",
     "outbox",
     "people",
+    "photo_splices",
+    "photos",
     "places",
     "pours",
     "relayed",
@@ -69,6 +72,8 @@ __all__ = [
     "wakes",
     "weather",
 ]
+
+PROJECTIONS = (*derived.PROJECTIONS, photos, photo_splices)
 
 entries = sa.Table(
     "entries",

@@ -22,6 +22,8 @@ inbox = sa.Table(
     sa.Column("edits", Words, nullable=False),
     sa.Column("retracts", Words, nullable=False),
     sa.Column("reaction", sa.Boolean, nullable=False),
+    #: Photos that came with it: JSON of name, kind, size and hash of each; "" where none came.
+    sa.Column("media", Words, nullable=False, server_default=""),
     sa.Column("addressed", sa.Boolean, nullable=False),
     sa.Column("shared", sa.Boolean, nullable=False),
     sa.Column("thread", Words, nullable=False),

@@ -5,18 +5,18 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
 
 from sitebot.entries import Entry, PersonJoined, body_of
-from sitebot.journal import chain, inbox, outbox
+from sitebot.journal import chain, inbox, nearby, outbox
 from sitebot.journal import tables as t
 from sitebot.journal.projections import Row, project
 from sitebot.journal.reader import SqlLog
-from sitebot.message import Incoming, Outgoing
+from sitebot.message import Attached, Incoming, Outgoing
 
 
 class Turn:
@@ -94,6 +94,14 @@ class Turn:
     def same_text_before(self, message: Incoming, row: int, within: timedelta) -> bool:
         """Did the same sender send the same text written at the same time (or in the same minute) before?"""
         return inbox.is_resend(self._tx, self.site, message, row, within)
+
+    def attached(self, row: int) -> tuple[Attached, ...]:
+        """The files that came with a kept message."""
+        return inbox.attached(self._tx, self.site, row)
+
+    def near(self, message: Incoming, row: int, within: timedelta) -> Iterator[tuple[list[int], str]]:
+        """What was said near it: splices recorded because of that, and its words. The message replied to first."""
+        return nearby.near(self._tx, self.site, message, row, within)
 
     def answered(self, row: int, state: str = "answered") -> None:
         inbox.mark(self._tx, self.site, row, state)

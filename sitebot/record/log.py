@@ -13,6 +13,7 @@ from sitebot.record.values import (
     DayChange,
     IronEvent,
     IronState,
+    KeptPhoto,
     Line,
     Place,
     PlannedPlace,
@@ -54,6 +55,12 @@ class Log(abc.ABC):
     def open_rework(self) -> Sequence[Splice]: ...
     @abc.abstractmethod
     def history(self, number: int) -> Sequence[Line]: ...
+    def histories(self, numbers: Sequence[int]) -> Mapping[int, Sequence[Line]]:
+        """The histories of many splices at once."""
+        return {number: self.history(number) for number in numbers}
+
+    @abc.abstractmethod
+    def photos(self, *, day: str | None = None) -> Sequence[KeptPhoto]: ...
     @abc.abstractmethod
     def relayed(self) -> Sequence[Relayed]: ...
     @abc.abstractmethod

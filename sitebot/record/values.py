@@ -163,6 +163,30 @@ class Relayed:
     at: datetime
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptPhoto:
+    """A photo and what it shows. Neither a splice nor anything else: nobody has said yet."""
+
+    sha256: str
+    mime: str
+    size: int
+    width: int
+    height: int
+    at: datetime
+    day: str
+    by: str
+    #: The camera's own time, unchecked.
+    taken: str | None = None
+    numbers: tuple[int, ...] = ()
+    #: sample, cover, place, none
+    of: str = ""
+    place: str | None = None
+
+    @property
+    def waits(self) -> bool:
+        return not (self.numbers or self.of)
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One entry as history shows it."""

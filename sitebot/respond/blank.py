@@ -52,6 +52,9 @@ class BlankLog(r.Log):
     def history(self, number: int) -> Sequence[r.Line]:
         return ()
 
+    def photos(self, *, day: str | None = None) -> Sequence[r.KeptPhoto]:
+        return ()
+
     def relayed(self) -> Sequence[r.Relayed]:
         return ()
 

@@ -11,7 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from sitebot import entries as e
-from sitebot.journal.projections import day, people, places, splices
+from sitebot.journal.projections import day, people, photos, places, splices
 from sitebot.journal.projections.row import Row, nothing
 
 __all__ = ["PROJECTED", "Row", "project"]
@@ -33,6 +33,8 @@ PROJECTED: Mapping[type[e.Entry], Callable[[sa.Connection, Row, Any], None]] = {
     e.FindingNoted: splices.finding_noted,
     e.CutOut: splices.cut_out,
     e.WishKept: splices.wish_kept,
+    e.PhotoKept: photos.photo_kept,
+    e.PhotoPlaced: photos.photo_placed,
     e.DamageReported: places.damage_reported,
     e.PourReleased: places.pour_released,
     e.ReleaseRelayed: places.release_relayed,

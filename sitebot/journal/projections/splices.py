@@ -118,7 +118,7 @@ def splice_renumbered(tx: sa.Connection, row: Row, entry: e.SpliceRenumbered) ->
     s = t.splices
     tx.execute(s.update().where(s.c.site == row.site, s.c.number == entry.number).values(number=entry.to))
     tx.execute(s.update().where(s.c.site == row.site, s.c.redo_of == entry.number).values(redo_of=entry.to))
-    for table in (t.damages, t.relayed):
+    for table in (t.damages, t.relayed, t.photo_splices):
         tx.execute(
             table.update().where(table.c.site == row.site, table.c.number == entry.number).values(number=entry.to)
         )
