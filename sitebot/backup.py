@@ -9,25 +9,28 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
 import tarfile
 import tempfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
 from sitebot.errors import SitebotError
 from sitebot.journal import Journal
-from sitebot.journal.check import check
+from sitebot.journal.check import check, photo_faults
 from sitebot.journal.engine import own_file, server_of
+from sitebot.photos import MOST_BYTES, Folder
 
 FORMAT = "sitebot-backup-1"
 #: Names inside the file.
-ABOUT, KEY, SQLITE, POSTGRES = "about.json", "log.key", "log.db", "log.pgdump"
+ABOUT, KEY, SQLITE, POSTGRES, PHOTOS = "about.json", "log.key", "log.db", "log.pgdump", "photos"
+_PHOTO = re.compile(rf"{PHOTOS}/([0-9a-f]{{64}})")
 
 
 class BackupError(SitebotError):
@@ -40,21 +43,23 @@ def back_up(journal: Journal, target: Path) -> int:
         inside = Path(folder)
         if (source := own_file(journal.url)) is not None:
             _copy_sqlite(source, inside / SQLITE)
-            heads = _heads_of(Journal(f"sqlite:///{inside / SQLITE}", journal.key))
+            heads, photos = _held_by(Journal(f"sqlite:///{inside / SQLITE}", journal.key))
         else:
-            # The heads may be older than the dump by what came in between, never newer.
+            # The heads may be older than the dump by what came in between, never newer; photos may be a few more.
             heads = journal.heads()
             _run("pg_dump", journal.url, "--format=custom", "--no-owner", f"--file={inside / POSTGRES}")
+            photos = journal.photos_named()
         (inside / KEY).write_text(journal.key.hex())
         about = {"format": FORMAT, "heads": heads, "sha256": _sums(inside)}
         (inside / ABOUT).write_text(json.dumps(about, indent=1))
-        _pack(inside, target)
+        _pack(inside, target, journal.photos, photos)
     return sum(seq for seq, _ in heads.values())
 
 
-def _heads_of(journal: Journal) -> dict[str, tuple[int, str]]:
+def _held_by(journal: Journal) -> tuple[dict[str, tuple[int, str]], set[str]]:
+    """The heads of a log, and the photos it names."""
     with closing(journal):
-        return journal.heads()
+        return journal.heads(), journal.photos_named()
 
 
 def _sums(folder: Path) -> dict[str, str]:
@@ -72,7 +77,7 @@ def _copy_sqlite(source: Path, target: Path) -> None:
         copy.execute("PRAGMA journal_mode=DELETE")
 
 
-def _pack(folder: Path, target: Path) -> None:
+def _pack(folder: Path, target: Path, photos: Folder | None, named: Set[str]) -> None:
     """All or nothing, readable by its owner alone, and on the disk before it has its name."""
     draft = folder / "packed"
     with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
@@ -80,12 +85,16 @@ def _pack(folder: Path, target: Path) -> None:
             for name in (ABOUT, KEY, SQLITE, POSTGRES):
                 if (folder / name).exists():
                     tar.add(folder / name, arcname=name)
+            for name in sorted(named) if photos else ():
+                # One that is gone is named by the check of the restored copy; the log is saved all the same.
+                if photos and photos.original(name).exists():
+                    tar.add(photos.original(name), arcname=f"{PHOTOS}/{name}")
         file.flush()
         os.fsync(file.fileno())
     draft.replace(target)
 
 
-def restore(source: Path, url: str, key: Path | None = None) -> list[str]:
+def restore(source: Path, url: str, key: Path | None = None, photos: Path | None = None) -> list[str]:
     """Restore into an empty place and check it: the faults found, none where all is well."""
     with _unpacked(source) as (inside, about):
         path = own_file(url)
@@ -101,7 +110,13 @@ def restore(source: Path, url: str, key: Path | None = None) -> list[str]:
         else:
             _run("pg_restore", url, "--no-owner", "--exit-on-error", "--single-transaction", str(inside / POSTGRES))
         _place(inside / KEY, key)
-        return list(_faults(Journal.open(url, key), about["heads"]))
+        journal = Journal.open(url, key)
+        if photos:
+            journal.photos = Folder(photos)
+        for original in sorted((inside / PHOTOS).glob("*")):
+            if journal.photos:
+                journal.photos.put(original.read_bytes())
+        return list(_faults(journal, about["heads"]))
 
 
 def _refuse_to_overwrite(url: str, path: Path | None, key: Path) -> None:
@@ -128,6 +143,7 @@ def _faults(journal: Journal, heads: dict[str, tuple[int, str]]) -> Iterator[str
         journal.migrate()
         for site in journal.sites():
             yield from (f"{site}: {fault}" for fault in check(journal, site))
+        yield from photo_faults(journal)
         found = journal.heads()
         for site, (seq, _) in heads.items():
             if found.get(site, (0, ""))[0] < seq:
@@ -143,6 +159,7 @@ def _unpacked(source: Path) -> Iterator[tuple[Path, dict[str, Any]]]:
                 for name in (ABOUT, KEY, SQLITE, POSTGRES):  # nothing else, wherever it wants to go
                     if name in tar.getnames():
                         tar.extract(name, inside, filter="data")
+                _unpack_photos(tar, inside / PHOTOS)
             about = json.loads((inside / ABOUT).read_text())
         except (OSError, EOFError, zlib.error, tarfile.TarError, ValueError) as error:
             raise BackupError(f"{source}: not a backup of sitebot, or not whole: {error}") from error
@@ -151,6 +168,18 @@ def _unpacked(source: Path) -> Iterator[tuple[Path, dict[str, Any]]]:
         if about.get("sha256") != _sums(inside):
             raise BackupError(f"{source}: damaged: what is in it is not what was put in. Take another backup.")
         yield inside, about
+
+
+def _unpack_photos(tar: tarfile.TarFile, folder: Path) -> None:
+    """Each is what its name says, or the backup is damaged."""
+    folder.mkdir()
+    for member in tar:
+        name = _PHOTO.fullmatch(member.name)
+        if name and member.isfile() and member.size <= MOST_BYTES and (file := tar.extractfile(member)):
+            data = file.read()
+            if hashlib.sha256(data).hexdigest() != name[1]:
+                raise ValueError(f"{member.name} is not what was put in")
+            (folder / name[1]).write_bytes(data)
 
 
 def _run(program: str, url: str, *words: str) -> None:

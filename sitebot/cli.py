@@ -14,6 +14,7 @@ from rich.progress import track
 from sitebot import accounts, operation
 from sitebot.errors import SitebotError
 from sitebot.reports import commands
+from sitebot.reports.commands import PhotoFolder
 
 app = typer.Typer(
     name="sitebot",
@@ -113,19 +114,26 @@ def demo(
 
 
 @app.command()
-def check(db: Database = DB) -> None:
-    """Walk the log's chain, rebuild what is derived from it and compare. Says what is wrong, if anything is."""
+def check(db: Database = DB, photos: PhotoFolder = None) -> None:
+    """Walk the log's chain, rebuild what is derived from it, compare, and hash every photo. Says what is wrong."""
     from sitebot.journal import Journal
     from sitebot.journal.check import check as check_journal
+    from sitebot.journal.check import photo_faults
+    from sitebot.photos import Folder
 
     if not db.exists():
         _stop(f"{db}: no such log. Name it with --db.")
     journal = Journal.at(db)
+    if photos:
+        journal.photos = Folder(photos)
     faults = 0
     for site in journal.sites():
         for fault in check_journal(journal, site, lambda steps: track(steps, description="checking", transient=True)):
             faults += 1
             print(f"{site}: {fault}")
+    for fault in photo_faults(journal, lambda steps: track(steps, description="photos", transient=True)):
+        faults += 1
+        print(fault)
     print("The log is whole." if not faults else f"{faults} faults.")
     raise typer.Exit(code=1 if faults else 0)
 

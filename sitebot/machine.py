@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from sitebot.errors import DataError
 from sitebot.journal import Journal, Limits
+from sitebot.photos import Folder
 from sitebot.settings import Settings
 
 _DEFAULT = Limits()
@@ -29,6 +30,8 @@ class Machine(Settings):
 
     #: The key that signs the logs; by default beside a SQLite file. All workers of a database share one.
     key: Path | None = None
+    #: The folder of photos; by default beside a SQLite file, or beside the key. All workers of a database share it.
+    photos: Path | None = None
     #: Where /health and /metrics are served; port 0: nowhere.
     metrics_host: str = "127.0.0.1"
     metrics_port: int = Field(default=9464, ge=0, le=65535)
@@ -39,6 +42,8 @@ class Machine(Settings):
         """The log that the settings name."""
         journal = Journal.open(self.database, self.key)
         journal.limits = Limits(**self.limits.model_dump())
+        if self.photos:
+            journal.photos = Folder(self.photos)
         return journal
 
 

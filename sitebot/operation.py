@@ -72,7 +72,8 @@ def restore(
     from sitebot.machine import read_machine
 
     machine = read_machine()
-    faults = restore_backup(file, database or machine.database, key or (None if database else machine.key))
+    named = (None, None) if database else (machine.key, machine.photos)
+    faults = restore_backup(file, database or machine.database, key or named[0], named[1])
     for fault in faults:
         print(fault)
     print("Restored; the log is whole." if not faults else f"Restored with {len(faults)} faults.")

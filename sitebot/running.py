@@ -64,6 +64,8 @@ class Running:
         self._changed = asyncio.Event()
         #: The hour in which each site was last looked at.
         self._looked: dict[str, datetime] = {}
+        #: The hour in which photos that nothing names were last looked for.
+        self._swept: datetime | None = None
 
     def _wake(self) -> None:
         self._changed.set()
@@ -163,6 +165,9 @@ class Running:
     def _look(self, now: datetime) -> None:
         """Every site once an hour: a new one, and one that nobody wrote to for days, have their wakes set."""
         hour = now.replace(minute=0, second=0, microsecond=0)
+        if self._swept != hour and self.journal.photos:
+            self._swept = hour
+            self.journal.photos.sweep(self.journal.photos_named())
         for site in self.journal.sites():
             if self._looked.get(site) != hour:
                 self._tick(site, now)

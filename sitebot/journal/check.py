@@ -33,6 +33,16 @@ def check(journal: Journal, site: str, steps: Steps = lambda rows: rows) -> Iter
             yield from _table_faults(tx, site, rows, steps)
 
 
+def photo_faults(journal: Journal, steps: Steps = lambda rows: rows) -> Iterator[str]:
+    """Every photo that an entry names and that is not there byte for byte."""
+    with journal.reading() as tx:
+        named = sorted(set(tx.execute(sa.select(t.photos.c.sha256)).scalars()))
+    for name in steps(named):
+        fault = journal.photos.fault(name) if journal.photos else "is not there: no folder is named"
+        if fault:
+            yield f"photo {name} {fault}"
+
+
 def _chain_faults(rows: Sequence[sa.RowMapping], steps: Steps) -> Iterator[str]:
     before = chain.GENESIS
     for expected, row in enumerate(steps(rows), start=1):

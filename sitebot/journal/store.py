@@ -75,11 +75,15 @@ class Journal:
         key = key or (path.with_suffix(".key") if path else None)
         if key is None:
             raise DataError("settings: key: no key file named. Name one that all workers of this database share.")
-        return cls(url, db.read_key(key))
+        journal = cls(url, db.read_key(key))
+        if path is None:
+            # All workers share the folder of the key; so they do the photos.
+            journal.photos = Folder(key.with_suffix(".photos"))
+        return journal
 
     @cached_property
     def photos(self) -> Folder | None:
-        """Where originals lie: beside a file; of a server, where the settings say; of memory, while it lasts."""
+        """Where originals lie: beside the log's file or the key; of a log in memory as long as it lasts."""
         if path := db.own_file(self.url):
             return Folder(path.with_suffix(".photos"))
         if self.is_shared:

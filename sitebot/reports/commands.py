@@ -14,23 +14,30 @@ import typer
 from sitebot.errors import DataError
 from sitebot.journal import Journal
 from sitebot.message import Language
+from sitebot.photos import Folder
 from sitebot.respond.desk import Desk
 
 Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
 SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
 InLanguage = Annotated[str, typer.Option("--lang", help="en or es; without it, the site's language.")]
 Out = Annotated[Path | None, typer.Option("--out", "-o", help="Where to write; without it, here, under its own name.")]
+PhotoFolder = Annotated[
+    Path | None,
+    typer.Option("--photos-in", envvar="SITEBOT_PHOTOS", help="The folder of photos; by default beside the log."),
+]
 DB = Path("sitebot.db")
 
 
 @contextmanager
-def opened(db: Path, site: str) -> Iterator[tuple[Desk, tuple[int, str]]]:
+def opened(db: Path, site: str, photos: Path | None = None) -> Iterator[tuple[Desk, tuple[int, str]]]:
     """The desk and the head of a log as it stands now."""
     from sitebot.reports.opened import read_from
 
     if not db.exists():
         raise DataError(f"{db}: no such log. Name it with --db.")
     journal = Journal.at(db)
+    if photos:
+        journal.photos = Folder(photos)
     try:
         journal.migrate()
         if site not in journal.sites():
@@ -82,15 +89,20 @@ def splice(
     history: Annotated[
         bool, typer.Option("--history", help="Every entry about it, with the words it came in.")
     ] = False,
+    photos: Annotated[bool, typer.Option("--photos", help="Where its photos lie, and what they are.")] = False,
+    photos_in: PhotoFolder = None,
     lang: InLanguage = "",
     db: Database = DB,
     site: SiteName = "site",
 ) -> None:
-    """Show one splice as the log holds it, and its whole story."""
-    from sitebot.reports.story import story
+    """Show one splice as the log holds it, its photos, and its whole story."""
+    from sitebot.reports.story import pictures, story
 
-    with opened(db, site) as (desk, _):
-        for line in story(number, desk, _language(lang, desk), with_history=history):
+    with opened(db, site, photos_in) as (desk, _):
+        language = _language(lang, desk)
+        for line in story(number, desk, language, with_history=history):
+            typer.echo(line)
+        for line in pictures(number, desk, language, photos_in or db.with_suffix(".photos")) if photos else ():
             typer.echo(line)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, tzinfo
 from typing import Any
@@ -54,6 +55,7 @@ COLUMNS = {
     "lab_no": "number of the laboratory's sample",
     "lab_percent": "strength of the laboratory's sample, of the parent [%]",
     "found_by": "who told what was found",
+    "photos": "SHA-256 of its photos, separated by ;",
 }
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -66,15 +68,26 @@ def rows(log: Log, zone: tzinfo, done: Callable[[int], None] = lambda n: None) -
         if s.redo_of is not None and s.status != "voided":
             redone.setdefault(s.redo_of, []).append(s.number)
     out = []
+    photos = shown_by_number(log)
     told: dict[str, list[Weather]] = {}
     for word in log.weather(None):
         told.setdefault(word.day, []).append(word)
     for i, splice in enumerate(splices):
         row = _row(splice, redone.get(splice.number, []), log, zone)
         row |= _weather(weather_at(told.get(splice.day, ()), splice.made_at), zone)
-        out.append(row | _findings(splice.findings, log))
+        row |= _findings(splice.findings, log)
+        out.append(row | {"photos": "; ".join(photos[splice.number])})
         done(i + 1)
     return out
+
+
+def shown_by_number(log: Log) -> Mapping[int, list[str]]:
+    """The photos of each splice, by their hashes, in the order they came."""
+    photos: dict[int, list[str]] = defaultdict(list)
+    for photo in log.photos():
+        for number in photo.numbers:
+            photos[number].append(photo.sha256)
+    return photos
 
 
 def _row(s: Splice, redone: Sequence[int], log: Log, zone: tzinfo) -> dict[str, Any]:

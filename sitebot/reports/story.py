@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 from sitebot.errors import DataError
 from sitebot.message import Language, Say
+from sitebot.photos import Folder
 from sitebot.record import Line, Splice, Weather, weather_at
 from sitebot.reports.daily import line_of
 from sitebot.reports.splice_pages import splices
@@ -16,7 +18,7 @@ from sitebot.respond.findings import findings_said
 from sitebot.respond.weather import parts_said
 
 #: Fields of an entry that its line does not repeat.
-_SAID_ELSEWHERE = {"number", "day", "made_at", "self_inspected", "late", "before_sample"}
+_SAID_ELSEWHERE = {"number", "day", "made_at", "self_inspected", "late", "before_sample", "width", "height"}
 
 
 def story(number: int, desk: Desk, language: Language, *, with_history: bool) -> Iterator[str]:
@@ -46,6 +48,20 @@ def _said(told: Weather, day: str, w: Words) -> dict[str, object]:
 
 def _found(splice: Splice, desk: Desk) -> dict[str, object]:
     return {"found": findings_said(splice.findings), "by": desk.log.name_of(splice.findings["by"])}
+
+
+def pictures(number: int, desk: Desk, language: Language, where: Path) -> Iterator[str]:
+    """The photos of a splice: file, kind, size, sides, who sent it when, the camera's own time."""
+    w, folder = Words(language, desk.site.tz), Folder(where)
+    shown = [p for p in desk.log.photos() if number in p.numbers]
+    yield ""
+    if not shown:
+        yield w.label("no_photos")
+    for p in shown:
+        fault = folder.fault(p.sha256)
+        yield f"{folder.original(p.sha256)}{f'  !! {fault}' if fault else ''}"
+        told = w.say("photo_told", by=desk.log.name_of(p.by), at=w.moment(p.at, ""), taken=p.taken)
+        yield f"    {p.mime}, {p.width} x {p.height}, {p.size} bytes; {told}"
 
 
 def _entry(line: Line, desk: Desk, w: Words) -> Iterator[str]:
