@@ -45,7 +45,8 @@ def _piece(text: str) -> str:
     return lead + plain(text.strip()) + tail if text.strip() else text
 
 
-def _pattern(phrase: str) -> str:
+def expression(phrase: str) -> str:
+    """A phrase as an expression over plain padded words."""
     out = []
     for piece in re.split(r"(\(|\)\?|\)|\||(?<=\w)\*|\*|\?|<\w+>)", phrase):
         out.append(_piece(piece) if piece and piece[0] not in "()|*?<" else piece)
@@ -57,14 +58,14 @@ def _pattern(phrase: str) -> str:
 @cache
 def pattern(key: str) -> re.Pattern[str]:
     """One expression for all phrases of a meaning; it is searched in text padded with single spaces."""
-    parts = sorted((_pattern(p) for p in phrases().get(key, ())), key=len, reverse=True)
+    parts = sorted((expression(p) for p in phrases().get(key, ())), key=len, reverse=True)
     return re.compile(r"(?<= )(?:" + "|".join(parts or ["(?!)"]) + r")(?= )")
 
 
 @cache
 def each_pattern(key: str) -> tuple[re.Pattern[str], ...]:
     """An expression for each phrase, for those who look for the longest."""
-    return tuple(re.compile(rf"(?<= )(?:{_pattern(p)})(?= )") for p in phrases().get(key, ()))
+    return tuple(re.compile(rf"(?<= )(?:{expression(p)})(?= )") for p in phrases().get(key, ()))
 
 
 @cache

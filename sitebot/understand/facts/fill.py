@@ -7,6 +7,7 @@ from collections.abc import Callable
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts import acceptance, amends, asking, cuts, days, inspections, knowledge, splices, work
+from sitebot.understand.facts.plain import listed, plain
 from sitebot.understand.marks import Text
 
 Filler = Callable[[Text, Context], list[Act]]
@@ -48,4 +49,15 @@ FILLERS: dict[str, Filler] = {
 def fill(act: str, text: Text, context: Context) -> list[Act]:
     """The act with its facts, and further acts of the same kind."""
     filler = FILLERS.get(act)
-    return filler(text, context) if filler else [Act(act, {})]
+    return filler(told(act, text), context) if filler else [Act(act, {})]
+
+
+#: A correction says itself which of two values is right.
+_PLAIN = {
+    "report_splices", "report_inspection", "report_rework", "report_sample", "report_iron", "report_damage", "plan_splices",
+}  # fmt: skip
+
+
+def told(act: str, text: Text) -> Text:
+    """The text as its facts are taken: lists in rows, slips of the tongue put right."""
+    return plain(text) if act in _PLAIN else listed(text) if act == "amend" else text

@@ -74,6 +74,12 @@ def report_inspection(text: Text, context: Context) -> list[Act]:
     return [Act("report_inspection", _facts(text, g, relayed, out)) for g in groups if not g.held]
 
 
+def set_aside(text: Text) -> list[int]:
+    """Numbers said not to be judged yet."""
+    out, out_at = excepted(text)
+    return [n for g in _groups(text, out, out_at) if g.held for n in g.numbers]
+
+
 def splice_rows(text: Text) -> list[Row]:
     """Rows of numbers that name splices, not counts of them."""
     return [r for r in rows(text) if _names_splices(text, r)]

@@ -1,0 +1,71 @@
+"""The small words by which facts are told apart, from rules/words/<language>/facts.yaml, both languages together.
+
+They are no part of what the choice of the act looks at (that is the lexicon).
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from sitebot.rulebook import rules_folder
+from sitebot.rulebook.yaml_text import read_yaml
+from sitebot.understand import lexicon
+
+
+@cache
+def _lists() -> dict[str, tuple[str, ...]]:
+    found: dict[str, list[str]] = {}
+    for language in lexicon.LANGUAGES:
+        data = read_yaml(rules_folder() / "words" / language / "facts.yaml")
+        for key, phrases in dict(data).items():
+            found.setdefault(key, []).extend(phrases)
+    return {key: tuple(phrases) for key, phrases in found.items()}
+
+
+@cache
+def any_of(*keys: str) -> str:
+    """An expression for any phrase of some meanings."""
+    parts = sorted((lexicon.expression(p) for key in keys for p in _lists()[key]), key=len, reverse=True)
+    return "(?:" + "|".join(parts) + ")"
+
+
+@cache
+def pattern(*keys: str) -> re.Pattern[str]:
+    """Finds the phrases in text padded with single spaces."""
+    return re.compile(rf"(?<= ){any_of(*keys)}(?= )")
+
+
+@cache
+def _whole(key: str) -> re.Pattern[str]:
+    return re.compile(rf" (?:{any_of(key)} )+")
+
+
+def says(key: str, words: str) -> bool:
+    """One of the phrases stands in the padded words."""
+    return pattern(key).search(words) is not None
+
+
+def is_only(key: str, words: str) -> bool:
+    """The padded words are nothing but phrases of a meaning."""
+    return _whole(key).fullmatch(words) is not None
+
+
+@cache
+def _end(key: str) -> re.Pattern[str]:
+    return re.compile(rf"(?:^|(?<= )){any_of(key)}$")
+
+
+def ends(key: str, words: str) -> bool:
+    """The words, not padded, end with one of the phrases."""
+    return _end(key).search(words) is not None
+
+
+@cache
+def _start(key: str) -> re.Pattern[str]:
+    return re.compile(rf"{any_of(key)}(?= |$)")
+
+
+def begins(key: str, words: str) -> bool:
+    """The words, not padded, begin with one of the phrases."""
+    return _start(key).match(words) is not None
