@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from sitebot.acts import REPORTS, Act, Unclear
 from sitebot.understand.context import Context
+from sitebot.understand.facts.explained import left_over
+from sitebot.understand.facts.fill import told
 from sitebot.understand.facts.inspections import is_vague, splice_rows
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
@@ -30,9 +32,23 @@ def unsure(acts: list[Act], margin: float, other: list[Act]) -> Unclear | None:
     return Unclear("reading.which", (tuple(acts), tuple(other)), dict(acts[0].facts))
 
 
-def muddled(acts: list[Act], text: Text) -> Unclear | None:
+#: What is asked where a number of the text stands in no fact.
+_LEFT = {
+    "report_splices": "splices.clash",
+    "report_inspection": "inspection.which",
+    "report_rework": "rework.which",
+    "report_damage": "damage.where",
+    "report_sample": "sample.verdict",
+    "report_iron": "iron.what",
+}
+
+
+def muddled(acts: list[Act], text: Text, context: Context) -> Unclear | None:
     """Facts that do not account for what the text says: a number left over, a verdict said both ways."""
     first = acts[0]
+    text = told(first.name, text)
+    if first.name in _LEFT and left_over(acts, text, context):
+        return Unclear(_LEFT[first.name], (tuple(acts),), dict(first.facts))
     if first.name == "amend" and not first.facts.get("void") and _left_over(acts, text):
         return Unclear("amend.what", (tuple(acts),), dict(first.facts))
     if first.name == "report_inspection" and len(acts) == 1 and _both_ways(text):

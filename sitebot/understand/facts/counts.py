@@ -8,7 +8,8 @@ import re
 from dataclasses import dataclass, field, replace
 
 from sitebot.understand.context import Context
-from sitebot.understand.facts.around import after, before
+from sitebot.understand.facts import words
+from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.kinds import Named, named_kinds
 from sitebot.understand.marks import Text
 from sitebot.understand.numbering import Row, excepted, rows
@@ -64,8 +65,8 @@ class Count:
 
 def count_up(text: Text, context: Context) -> Count:
     """Tell counts from splice numbers and add them up."""
-    words = text.row()[0]
-    found = Count(vague=bool(_EITHER.search(words)))
+    said = text.row()[0]
+    found = Count(vague=bool(_EITHER.search(said)))
     kinds = [k for k in named_kinds(text) if k.count != 0]
     out, _ = excepted(text)
     listed = _listed(kinds, context)
@@ -78,9 +79,26 @@ def count_up(text: Text, context: Context) -> Count:
         _sort(text, context, row, replace(kind, plural=True) if kind and counted else kind, kind in listed, found, out)
     _articles(text, kinds, found)
     _settle(found)
-    if not found.numbers and not found.counts:
-        found.vague = found.vague or bool(_VAGUE.search(words))
+    if not found.numbers:
+        unsaid = bool(_VAGUE.search(said)) or words.says("uncounted", said)
+        found.vague = found.vague or _hedged(text, found) or (not found.counts and unsaid)
+        found.clash = found.clash or not _adds_up(text, found)
     return found
+
+
+def _hedged(text: Text, found: Count) -> bool:
+    """ "like 5, maybe 6", "unas 5": a guess is no count."""
+    return any(words.ends("hedge", before(text, at)) for _, at, _ in found.counts)
+
+
+def _adds_up(text: Text, found: Count) -> bool:
+    """Counts are summed in a list of kinds, places, people or irons, or one after the other; never over a contrast."""
+    for (_, at, kind), (_, next_at, next_kind) in itertools.pairwise(found.counts):
+        gap = between(text, at + 1, next_at)
+        listed = (kind and next_kind and kind != next_kind) or any(f"<{m}>" in gap for m in ("place", "iron", "time"))
+        if not listed and words.says("contrast", gap):
+            return False
+    return True
 
 
 def _standing(text: Text) -> list[Row]:
@@ -98,6 +116,8 @@ def _standing(text: Text) -> list[Row]:
 def is_other(text: Text, row: Row) -> bool:
     """The number counts people, ends, cuts ..., or splices that are not made."""
     tail, head = after(text, row.end), before(text, row.first)
+    if words.ends("wanted_of", head) and not row.signed:
+        return True
     if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail):
         return True
     strong = any(

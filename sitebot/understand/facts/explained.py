@@ -11,9 +11,8 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.facts import words
-from sitebot.understand.facts.around import after, before
 from sitebot.understand.facts.counts import count_up, is_other
+from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.inspections import set_aside
 from sitebot.understand.marks import Mark, Text
 from sitebot.understand.numbering import excepted, rows
@@ -54,9 +53,9 @@ def _is_harmless(name: str, acts: list[Act], text: Text, mark: Mark) -> bool:
     if text.tokens[mark.start].spelled and value == 1:
         return True
     if name == "report_sample":
-        return value <= 12 and not signs & {"la", "el", "iron", "plancha", "y"} or bool(text.of("pct"))
+        return (value <= 12 and not signs & {"la", "el", "iron", "plancha", "y"}) or bool(text.of("pct"))
     if name == "report_iron":
-        return bool(signs & {"splice", "empalme", "#"}) or bool(text.of("len"))
+        return bool(signs & {"splice", "empalme", "#"})
     wide = name == "report_inspection" and not any(isinstance(a.facts.get("numbers"), list) for a in acts)
     return wide and value <= 40
 
@@ -72,13 +71,3 @@ def _values(things: Iterable[Any]) -> Iterable[int]:
             yield int(thing)
         elif isinstance(thing, str):
             yield from (int(n) for n in re.findall(r"\d+", thing))
-
-
-def is_elsewise(text: Text, mark: Mark) -> bool:
-    """The number counts people, tries, cuts ... or is set aside ("not 75", "8 of 20")."""
-    head, tail = before(text, mark.start), after(text, mark.end)
-    return (
-        words.begins("counts_else", tail)
-        or words.ends("before_else", head)
-        or (words.begins("set_aside_after", tail))
-    )

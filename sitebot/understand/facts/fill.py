@@ -54,7 +54,8 @@ def fill(act: str, text: Text, context: Context) -> list[Act]:
 
 #: A correction says itself which of two values is right.
 _PLAIN = {
-    "report_splices", "report_inspection", "report_rework", "report_sample", "report_iron", "report_damage", "plan_splices",
+    "report_splices", "report_inspection", "report_rework", "report_sample", "report_iron", "report_damage",
+    "plan_splices",
 }  # fmt: skip
 
 

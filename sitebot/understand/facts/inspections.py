@@ -17,7 +17,7 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.defects import defect_facts, first_defect
 from sitebot.understand.facts.kinds import named_kinds, refine
-from sitebot.understand.facts.verdicts import is_held, verdict_of, weighed
+from sitebot.understand.facts.verdicts import is_held, told, verdict_of
 from sitebot.understand.marks import Text
 from sitebot.understand.numbering import Row, excepted, rows
 
@@ -163,13 +163,13 @@ def _rest(text: Text, start: int, end: int) -> Group | None:
 def _cut(text: Text, start: int, left: Row, right: Row) -> int:
     """Where the words of one row end and those of the next begin: after a verdict that follows, before one that leads."""
     gap = between(text, left.end, right.start)
-    leads = bool([k for _, k in weighed(between(text, start, left.start)) if k in {"reject", "accept", "fine"}])
+    leads = bool([k for _, k in told(between(text, start, left.start)) if k in {"reject", "accept", "fine"}])
     rest = _REST.search(gap)
-    if rest and weighed(gap[rest.start() :]) == []:
+    if rest and told(gap[rest.start() :]) == []:
         words = gap[: rest.start()].split()
         return left.end + len(words)
     seps = [i for i in range(left.end, right.start) if text.word(i) in {",", "and", "but", "y", "pero", ":", "-"}]
-    if leads and seps and weighed(gap):
+    if leads and seps and told(gap):
         return seps[0]
     return seps[-1] + (text.word(seps[-1]) in {",", ":", "-"}) if seps else right.start
 
@@ -183,7 +183,7 @@ def _bare_sentence(text: Text, start: int, end: int, found: list[Group]) -> None
         found.append(Group([], verdict, start, end, wide=True))
     elif found and not found[-1].wide and not (re.match(r" (the )?others ", said) and verdict):
         found[-1].more.append((start, end))
-        strong = [k for _, k in weighed(said) if k in {"reject", "accept"}]
+        strong = [k for _, k in told(said) if k in {"reject", "accept"}]
         if strong or (not found[-1].verdict and verdict):
             found[-1].verdict = verdict
             found[-1].held = False

@@ -1,4 +1,4 @@
-"""A text put plainly before its facts are taken: lists written with tags or slashes made rows of numbers, an inspector's
+"""A text put plainly before its facts are taken: lists with tags or slashes made rows of numbers, an inspector's
 letters made verdicts, and what the sender took back ("4 butts. no wait. 5 butts") left out.
 
 The choice of the act sees the text as it came; nothing is decided here about what a number means.
@@ -6,6 +6,7 @@ The choice of the act sees the text as it came; nothing is decided here about wh
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 from sitebot.understand.clauses import without
@@ -65,7 +66,7 @@ def _split_fractions(text: Text) -> None:
 def _tagged_ranges(text: Text) -> None:
     """ "S-44 thru S-49", "sp 12 to sp 15"."""
     marks = text.of("n")
-    for left, right in zip(marks, marks[1:], strict=False):
+    for left, right in itertools.pairwise(marks):
         between = [text.word(i) for i in range(left.end, right.start)]
         if not between or len(between) > 4 or not all(text.free(i) for i in range(left.end, right.start)):
             continue
@@ -96,7 +97,7 @@ def _letters(text: Text) -> None:
 
 def taken_back(text: Text) -> Text:
     """The text without the values that were put right in the same breath."""
-    for left, right in zip(text.marks, text.marks[1:], strict=False):
+    for left, right in itertools.pairwise(text.marks):
         if left.kind in _TYPED and _same_kind(left, right) and _is_retraction(text, left, right):
             return taken_back(_put_right(text, left, right))
     return text
@@ -146,8 +147,10 @@ def _put_right(text: Text, left: Mark, right: Mark) -> Text:
 def _cue(text: Text, left: Mark, right: Mark) -> list[tuple[int, int]]:
     """The words from the stop or the noun after the old value to the new one."""
     start = left.end
-    while start < right.start and text.word(start) not in _STOPS and not words.is_only(
-        "takes_back", f" {text.word(start)} "
+    while (
+        start < right.start
+        and text.word(start) not in _STOPS
+        and not words.is_only("takes_back", f" {text.word(start)} ")
     ):
         start += 1
     return [(start, right.start)]

@@ -9,6 +9,7 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts.counts import Count, count_up
+from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.kinds import Named, named_kinds, refine
 from sitebot.understand.marks import Mark, Text
 from sitebot.understand.people import welders
@@ -41,7 +42,7 @@ def splice_facts(text: Text, context: Context) -> dict[str, Any]:
     """Facts of report_splices; count None means that it has to be asked."""
     kinds = [k for k in named_kinds(text) if k.count != 0 and not _denied(text, k)]
     found = count_up(text, context)
-    facts: dict[str, Any] = {}
+    facts: dict[str, Any]
     numbers = sorted(set(found.numbers), key=found.numbers.index)
     if found.clash:
         facts = {"count": sum(c for c, _, _ in found.counts), "numbers": numbers, "clash": True}
@@ -92,7 +93,7 @@ def _rest_into(facts: dict[str, Any], text: Text, context: Context) -> None:
     elif places:
         facts["place"] = places[0].value
         shared = _by_place(text, places)
-        if len(shared) > 1:
+        if len(shared) > 1 and sum(shared.values()) == facts.get("count"):
             facts["places"] = shared
     for mark in text.of("iron")[:1]:
         facts["iron"] = mark.value
@@ -119,17 +120,16 @@ def _is_profile(mark: Mark) -> bool:
 
 
 def _by_place(text: Text, places: list[Mark]) -> dict[str, int]:
-    """The count that stands nearest before each place (or after it)."""
-    counts = [m for m in text.of("n") if isinstance(m.value, int)]
+    """What was made at each place: the counts after it where the places lead ("pier 1: 2"), else those before it."""
+    counts = [m for m in text.of("n") if isinstance(m.value, int) and not is_elsewise(text, m)]
+    leads = bool(counts) and places[0].start < counts[0].start
     out: dict[str, int] = {}
     for i, place in enumerate(places):
-        low = places[i - 1].end if i else 0
-        high = places[i + 1].start if i + 1 < len(places) else len(text.tokens)
-        before = [c for c in counts if low <= c.start < place.start]
-        after = [c for c in counts if place.end <= c.start < high]
-        near = before[-1] if before else after[0] if after else None
-        if near is not None:
-            out[str(place.value)] = int(near.value)
+        low = place.end if leads else places[i - 1].end if i else 0
+        high = (places[i + 1].start if i + 1 < len(places) else len(text.tokens)) if leads else place.start
+        near = [int(m.value) for m in counts if low <= m.start < high]
+        if near:
+            out[str(place.value)] = out.get(str(place.value), 0) + sum(near)
     return out
 
 
