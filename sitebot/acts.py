@@ -92,3 +92,5 @@ class Reading:
     #: ``question``, ``report``, ``plan``, ``hypothesis`` ... as seen for the whole text.
     mood: str = ""
     trace: tuple[tuple[str, str], ...] = ()
+    #: How far the chief act is ahead of the next; None: not told.
+    margin: float | None = None

@@ -8,20 +8,23 @@ records and what is said because of it are stored together or not at all. Nothin
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 
-from sitebot import codes, reminders, talks
+from sitebot import codes, reminders, talks, telling
 from sitebot.acts import Act, Reading, Unclear
 from sitebot.attached import Attachments
 from sitebot.channels.sms.words import word_of
+from sitebot.heard import Ear
 from sitebot.journal import Journal, Turn
-from sitebot.message import Incoming, Outgoing, Person, Say
+from sitebot.message import Incoming, Say
 from sitebot.replies import Step, done, enclosed, plain, reply_text
-from sitebot.respond import Answer, Desk, Notice, respond
+from sitebot.respond import Answer, Desk, respond
 from sitebot.rulebook import Rulebook
 from sitebot.talks import Talk
+from sitebot.telling import Teller
 from sitebot.understand import read
 from sitebot.understand.context import Context, Gazetteer
 from sitebot.wording import render_all
@@ -77,7 +80,12 @@ class App:
                 return
             desk, talk = self.desk(turn, message, now)
             gate = codes.Gate(turn, desk, message, row)
-            steps, asked = self.steps(gate, talk, message, turn, row)
+            came_to = self.steps(gate, talk, message, turn, row)
+            if came_to is None:
+                # Kept raw, as everything: it was not for us.
+                turn.answered(row, "left")
+                return
+            steps, asked = came_to
             talk = self.say(steps, asked, desk, talk, turn, message, row)
             gate.ask()
             turn.keep_talk(desk.me or message.sender, talks.to_json(talk))
@@ -92,7 +100,8 @@ class App:
         site = turn.log.site()
         person = next((p for p in turn.log.people() if message.sender in p.addresses), None)
         talk = talks.of_json(turn.talk(person.id if person else message.sender), now)
-        talk = replace(talk, channel=message.channel, room=message.room)
+        # What concerns him alone goes to his own room, not to the crew's.
+        talk = replace(talk, channel=message.channel, room=talk.room if message.shared else message.room)
         said_at = min(message.written_at or now, now).astimezone(site.tz)
         desk = Desk(now.astimezone(site.tz), said_at, person, site, turn.log, self.rules, talk.last)
         return replace(desk, reminders=reminders.open_for(desk)), talk
@@ -123,16 +132,22 @@ class App:
 
     def steps(
         self, gate: codes.Gate, talk: Talk, message: Incoming, turn: Turn, row: int
-    ) -> tuple[list[Step], Unclear | None]:
-        """What a message comes to: a code that came back, a word of the network, or what it says."""
+    ) -> tuple[list[Step], Unclear | None] | None:
+        """What a message comes to: a code that came back, a word of the network, or what it says. None: nothing."""
         taken = gate.takes(talk)
         if isinstance(taken, Answer):
             return [Step(Act("ack"), taken)], None
         if taken:
             return self.respond(Reading(acts=taken), gate, turn, row)
         came = Attachments(turn, gate.desk, message, row, self.journal.photos)
-        reading = network_word(message, gate.desk) or came.read(self.reader, self.context(gate.desk, talk))
-        return self.respond(reading, gate, turn, row, came)
+        context = self.context(gate.desk, talk)
+        heard = network_word(message, gate.desk) or Ear(message, row, turn, gate.desk, talk, context, self.reader).hear(
+            partial(came.read, self.reader)
+        )
+        if isinstance(heard, Answer):
+            # No act of the reader's: nothing that a follow-up could mean.
+            return [Step(Act("told"), heard)], heard.asks
+        return None if heard is None else self.respond(heard, gate, turn, row, came)
 
     def respond(
         self, reading: Reading, gate: codes.Gate, turn: Turn, row: int, came: Attachments | None = None
@@ -166,46 +181,22 @@ class App:
         """Word the reply and the notices and queue them; the talk as it stands then."""
         language = desk.person.language if desk.person else desk.site.language
         text, talk = reply_text(steps, asked, language, desk, talk)
+        reply = telling.reply(message, row, text)
         if text:
-            reply = Outgoing(
-                key=f"{row}-r",
-                channel=message.channel,
-                address=message.sender,
-                text=text,
-                room=message.room,
-                reply_to=message.external_id if not message.reaction else "",
-            )
-            turn.queue([reply], enclosed(reply.key, steps, language))
-        self.tell([n for s in steps for n in s.answer.notices], turn, f"{row}")
+            is_private = message.shared and telling.is_personal(s.act for s in steps)
+            pointer = render_all([Say("rooms.sent_to_you")], language)
+            outs = telling.to_himself(reply, talk.room, pointer) if is_private else [reply]
+            turn.queue(outs, enclosed(reply.key, steps, language))
+        Teller(turn).notices([n for s in steps for n in s.answer.notices], f"{row}")
         heard = tuple(Act(a.name, plain(a.facts), a.confidence) for a in done(steps)[::-1])
-        talk = talk.heard(heard)
-        return replace(talk, pending=asked, asked_at=turn.now if asked else None)
-
-    def tell(self, notices: Iterable[Notice], turn: Turn, key: str) -> None:
-        """Queue what others hear: one message a person, in his language, on the channel he last used."""
-        says: dict[tuple[str, str], list[Say]] = {}
-        for notice in notices:
-            for person in notice.to:
-                says.setdefault((person, notice.kind), []).extend(notice.says)
-        people = {p.id: p for p in turn.log.people()}
-        for (who, kind), said in says.items():
-            hearer = people.get(who)
-            if hearer and (kind == "reminder" or who not in turn.log.stopped()):
-                out = self.to_person(hearer, render_all(said, hearer.language), turn)
-                if out:
-                    turn.queue(
-                        [replace(out, key=f"{key}-{who}-{kind[0]}", kind="notice" if kind == "notice" else "reminder")]
-                    )
-
-    def to_person(self, person: Person, text: str, turn: Turn) -> Outgoing | None:
-        if not person.addresses:
-            return None
-        talk = talks.of_json(turn.talk(person.id), turn.now)
-        address = person.addresses[0]
-        channel = talk.channel or ("matrix" if address.startswith("@") else "sms")
-        if channel == "sms" and address.startswith("@"):
-            address = next((a for a in person.addresses if not a.startswith("@")), address)
-        return Outgoing(key="", channel=channel, address=address, text=text, room=talk.room)
+        return replace(
+            talk.heard(heard),
+            pending=asked,
+            asked_at=turn.now if asked else None,
+            asked_in=reply.key if asked else "",
+            heard_in=message.room,
+            unread_at=turn.now if message.unreadable else talk.unread_at,
+        )
 
     # --- by the clock -----------------------------------------------------------------------------------------------
 
@@ -215,8 +206,7 @@ class App:
             site_now = turn.log.site()
             due = reminders.due(site_now, turn.log, now)
             turn.record([d.entry for d in due])
-            for d in due:
-                self.tell([d.notice], turn, f"c-{d.entry.day}-{d.entry.what}-{d.entry.step}")
+            Teller(turn).reminders(due)
             turn.keep_wakes(reminders.wakes(site_now, turn.log, now))
         if due:
             self.wake()

@@ -116,5 +116,7 @@ class Outgoing:
     #: External id of the message it answers.
     reply_to: str = ""
     media: tuple[Media, ...] = ()
+    #: Addresses of those it calls by name in a room.
+    mentions: tuple[str, ...] = ()
     #: When it was laid into the outbox: an old one may stand with its reader already.
     queued_at: datetime | None = None

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from sitebot.acts import Act, Unclear
+from sitebot.acts import ACTS, Act, Unclear
 from sitebot.message import Language, Say
 from sitebot.respond import Answer, Desk
 from sitebot.respond.briefs import hot_iron_line
@@ -75,7 +75,7 @@ def outcome_of(steps: Sequence[Step], asked: Unclear | None) -> str:
 
 def done(steps: Sequence[Step]) -> tuple[Act, ...]:
     """The acts as they were settled, latest first: for the next follow-up."""
-    kept = [s for s in steps if s.answer.outcome not in ("ignore", "refuse")]
+    kept = [s for s in steps if s.answer.outcome not in ("ignore", "refuse") and s.act.name in ACTS]
     return tuple(Act(s.act.name, {**s.act.facts, **s.answer.facts}, s.act.confidence) for s in reversed(kept))
 
 

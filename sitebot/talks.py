@@ -30,10 +30,17 @@ class Talk:
     more: str = ""
     #: The day a stranger was last refused.
     refused: str = ""
-    #: The channel and room the person last wrote from.
+    #: The channel the person last wrote from, and the room he has there with us alone.
     channel: str = ""
     room: str = ""
     asked_at: datetime | None = field(default=None)
+    #: Key of the message of ours that asked what waits.
+    asked_in: str = ""
+    #: When and in which room we last heard him.
+    at: datetime | None = None
+    heard_in: str = ""
+    #: When he was last asked to write again, because nobody could read him.
+    unread_at: datetime | None = None
 
     def heard(self, acts: tuple[Act, ...]) -> Talk:
         return replace(self, last=(*reversed(acts), *self.last)[:MOST_ACTS])
@@ -49,6 +56,9 @@ def to_json(talk: Talk) -> dict[str, Any]:
         "channel": talk.channel,
         "room": talk.room,
         "asked_at": talk.asked_at.isoformat() if talk.asked_at else None,
+        "asked_in": talk.asked_in,
+        "heard_in": talk.heard_in,
+        "unread_at": talk.unread_at.isoformat() if talk.unread_at else None,
     }
 
 
@@ -57,7 +67,7 @@ def of_json(kept: tuple[datetime, Mapping[str, Any]] | None, now: datetime) -> T
     if kept is None:
         return Talk()
     at, body = kept
-    asked_at = datetime.fromisoformat(body["asked_at"]) if body["asked_at"] else None
+    asked_at, unread_at = (datetime.fromisoformat(body[k]) if body.get(k) else None for k in ("asked_at", "unread_at"))
     talk = Talk(
         tuple(act_of(a) for a in body["last"]),
         _unclear_of(body["pending"]),
@@ -67,6 +77,10 @@ def of_json(kept: tuple[datetime, Mapping[str, Any]] | None, now: datetime) -> T
         body["channel"],
         body["room"],
         asked_at,
+        asked_in=body.get("asked_in", ""),
+        at=at,
+        heard_in=body.get("heard_in", ""),
+        unread_at=unread_at,
     )
     if now - at > LIFE:
         return Talk(refused=talk.refused, channel=talk.channel, room=talk.room)

@@ -92,7 +92,12 @@ def claim(tx: sa.Connection, site: str, row: int) -> Incoming | None:
     """The message of a row that waits; None where it is answered, or another process is at it."""
     query = sa.select(t.inbox).where(t.inbox.c.site == site, t.inbox.c.id == row, t.inbox.c.state == "new")
     found = tx.execute(query.with_for_update(skip_locked=True)).mappings().first()
-    return None if found is None else Incoming(**{name: found[name] for name in _INCOMING})
+    return None if found is None else incoming(found)
+
+
+def incoming(row: sa.RowMapping) -> Incoming:
+    """The message of a row, without its media."""
+    return Incoming(**{name: row[name] for name in _INCOMING})
 
 
 def storable_file(attached: Attached) -> list[str | int]:

@@ -28,6 +28,7 @@ def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing
                 kind=out.kind,
                 text=out.text,
                 picture=pictures.get(out.key, ""),
+                mentions=" ".join(out.mentions),
                 queued_at=now,
                 next_at=now,
                 state="queued",
@@ -78,7 +79,7 @@ def tries(tx: sa.Connection, site: str, row: int) -> int:
 
 def outgoing(row: sa.RowMapping) -> Outgoing:
     names = ("key", "channel", "address", "text", "kind", "room", "reply_to", "queued_at")
-    return Outgoing(**{name: row[name] for name in names})
+    return Outgoing(**{name: row[name] for name in names}, mentions=tuple(row["mentions"].split()))
 
 
 def counts(tx: sa.Connection) -> tuple[int, int, datetime | None]:

@@ -88,6 +88,7 @@ entries = sa.Table(
     #: The inbox row it came from; 0: none.
     sa.Column("cause", sa.Integer, nullable=False),
     sa.Column("hash", Words, nullable=False),
+    sa.Index("entries_cause", "site", "cause"),
 )
 
 #: How many entries there are and the last hash, signed with a key outside the database: shows a cut-off tail.

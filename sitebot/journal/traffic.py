@@ -50,6 +50,8 @@ outbox = sa.Table(
     sa.Column("kind", Words, nullable=False),
     sa.Column("text", Words, nullable=False),
     sa.Column("picture", Words, nullable=False),
+    #: Addresses, a space between.
+    sa.Column("mentions", Words, nullable=False),
     sa.Column("queued_at", UtcTime, nullable=False),
     sa.Column("next_at", UtcTime, nullable=False),
     sa.Column("state", Words, nullable=False),
@@ -57,6 +59,7 @@ outbox = sa.Table(
     sa.Column("external_id", Words, nullable=False),
     sa.UniqueConstraint("site", "key", name="outbox_once"),
     sa.Index("outbox_state", "state", "next_at"),
+    sa.Index("outbox_sent", "site", "external_id"),
 )
 
 talks = sa.Table(

@@ -16,6 +16,7 @@ from sitebot.journal import chain, inbox, nearby, outbox
 from sitebot.journal import tables as t
 from sitebot.journal.projections import Row, project
 from sitebot.journal.reader import SqlLog
+from sitebot.journal.traces import Traces
 from sitebot.message import Attached, Incoming, Outgoing
 
 
@@ -28,6 +29,8 @@ class Turn:
         self.now = now
         self.log = SqlLog(tx, site)
         self._tx = tx
+        #: What was heard and said before.
+        self.traces = Traces(tx, site, now)
 
     # --- entries ----------------------------------------------------------------------------------------------------
 

@@ -1,9 +1,11 @@
 """Codes sent back: what waits for one, what confirms it, what does not. The memory channel plays a phone line."""
 
+import logging
 import re
 from datetime import datetime, timedelta
 
 import pytest
+import structlog
 
 from sitebot.codes import LIFE, MOST_AN_HOUR, code_in
 from sitebot.demo import HERE
@@ -333,11 +335,20 @@ def test_what_waits_survives_a_restart(tmp_path):
     assert again.status(2) == "voided"
 
 
-def test_a_code_stands_nowhere_in_clear(tmp_path, capfd):
-    """Once sent it is in no table and no log, until the person texts it himself."""
+@pytest.fixture
+def full_log():
+    """Everything is logged during one test; later tests must not write into its closed output."""
     from sitebot.logs import set_up
 
     set_up("debug")
+    structlog.configure(cache_logger_on_first_use=False)
+    yield
+    structlog.reset_defaults()
+    logging.basicConfig(force=True)
+
+
+def test_a_code_stands_nowhere_in_clear(tmp_path, capfd, full_log):
+    """Once sent it is in no table and no log, until the person texts it himself."""
     phones = Phones(journal=Journal.at(tmp_path / "log.db"))
     phones.text("Tobin", "3 butts ring wall A")
     code = phones.code("Wilda", "void 2")

@@ -10,6 +10,7 @@ from sitebot.entries import SiteSet
 from sitebot.journal import Journal
 from sitebot.journal.check import check
 from sitebot.rulebook import Rulebook, rules_folder
+from sitebot.telling import Teller
 
 #: Where the order of rows, times and transactions matter, the same on both databases.
 pytestmark = pytest.mark.parametrize("clocked", ["sqlite", "postgres"], indirect=True)
@@ -75,7 +76,7 @@ def test_a_tick_twice_at_the_same_moment_sends_once(clocked):
 def test_a_crash_in_a_tick_leaves_nothing_and_the_next_one_sends(clocked, monkeypatch):
     """Raise after the entries are written: no entry stays, no text goes; then both, once."""
     day = clocked("2026-04-14T05:59")
-    monkeypatch.setattr(day.stage.app, "tell", lambda *_: (_ for _ in ()).throw(RuntimeError))
+    monkeypatch.setattr(Teller, "reminders", lambda *_: (_ for _ in ()).throw(RuntimeError))
     with pytest.raises(RuntimeError):
         day.to("2026-04-14T06:00")
     assert day.sent() == []

@@ -7,6 +7,7 @@ import pytest
 from sitebot.journal.check import check
 from sitebot.journal.store import Turn
 from sitebot.message import Incoming
+from sitebot.telling import Teller
 
 REPORT = "3 butts ring wall A, iron 1"
 
@@ -61,15 +62,16 @@ def broken(*_, **__):
     raise Crash
 
 
-STATIONS = ["reader", "desk", "context", "respond", "say", "tell"]
+STATIONS = ["reader", "desk", "context", "steps", "respond", "say"]
+TELLS = ["notices"]
 WRITES = ["record", "queue", "keep_talk", "answered", "keep_wakes"]
 
 
-@pytest.mark.parametrize("station", STATIONS + WRITES)
+@pytest.mark.parametrize("station", STATIONS + TELLS + WRITES)
 @pytest.mark.parametrize("late", [False, True], ids=["before", "after"])
 def test_a_crash_between_the_stations_loses_and_doubles_nothing(stage, monkeypatch, station, late):
     """Raise in a station, before or after its work; the sweep then answers once and records once."""
-    owner = stage.app if station in STATIONS else Turn
+    owner = stage.app if station in STATIONS else Teller if station in TELLS else Turn
     whole = getattr(owner, station)
 
     def crash(*args, **kwargs):

@@ -41,6 +41,9 @@ class Directory:
             raise Unreachable("Not yet in touch with the homeserver")
         if not out.room:
             return await self.direct_room(out.address)
+        if not self._book.is_joined(out.room) and out.kind == "reminder":
+            # The crew's room is lost to us; the iron is hot all the same.
+            return await self.direct_room(out.address)
         if not self._book.is_joined(out.room):
             raise Refused(f"The assistant is not in room {out.room} (any more); somebody has to invite it")
         return out.room

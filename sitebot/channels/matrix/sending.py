@@ -88,7 +88,8 @@ class Sender:
         tie = relation(out.reply_to, target.thread if target else "")
         texts = pieces(out.text) if out.text or not out.media else []
         for part, text in enumerate(texts):
-            yield part, {**text_content(text, mentions=(target.sender,) if target else ()), **tie}
+            called = (target.sender,) if target else out.mentions
+            yield part, {**text_content(text, mentions=called), **tie}
         for part, media in enumerate(out.media, start=len(texts)):
             if mark_of(row_of(out), part) in sent:
                 yield part, {}
