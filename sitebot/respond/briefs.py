@@ -9,21 +9,26 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 
 from sitebot.message import Say, Term
-from sitebot.record import IronState, Log, Place
+from sitebot.record import IronState, Log, Place, weather_at
 from sitebot.respond.desk import Desk
 from sitebot.respond.shifts import Shift, next_shift, shift_of
+from sitebot.respond.weather import parts_said
 from sitebot.site import Site
 
 #: An iron that nobody reported off is spoken of from so long after the end of its shift [min].
 HOT_AFTER_MIN = 20
+#: Places named in the morning.
+MOST_PLACES = 3
 _ON = ("plugged_in", "hot", "reading")
 
 
 def morning(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...]:
-    """For the lead before the start: hours and people, what is open, what is to be poured."""
-    crew = [log.name_of(p) for p in log.crew(shift.day.isoformat()) or ()]
-    hours = Say("brief.hours", {"date": shift.day, "start": shift.start, "end": shift.end, "names": crew})
-    return (hours, *_open(log), *_pours(shift.day, log), Say("brief.stop"))
+    """For the lead before the start: hours, people, irons, weather, what is open, what is to make and to be poured."""
+    people = [log.name_of(p) for p in log.crew(shift.day.isoformat()) or ()]
+    irons = next((c.irons for c in site.crews if c.name == shift.crew), ()) or site.irons
+    values = {"date": shift.day, "start": shift.start, "end": shift.end, "names": people, "irons": list(irons)}
+    says = [Say("brief.hours", values), *_weather(shift, log, now)]
+    return (*says, *_open(log), *_to_make(log), *_pours(shift.day, log), Say("brief.stop"))
 
 
 def evening(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...]:
@@ -35,6 +40,7 @@ def evening(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...
             counted[count.status] += count.n
     made = sum(counted.values())
     says = [Say("brief.made", {"date": shift.day, "made": made, "splices": Term("splice", made), **counted})]
+    says += _weather(shift, log, now)
     if on := [i.iron for i in log.irons_on()]:
         says.append(Say("brief.iron_on", {"irons": [i for i in on if i]}))
     following = next_shift(now, site, log)
@@ -42,6 +48,24 @@ def evening(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...
     if following:
         says.append(Say("brief.next", {"date": following.day, "start": following.start}))
     return (*says, Say("brief.stop"))
+
+
+def _weather(shift: Shift, log: Log, now: datetime) -> list[Say]:
+    """What somebody told of it that day."""
+    told = weather_at(log.weather(shift.day.isoformat()), now)
+    return [Say("brief.weather", {"parts": parts_said(told)})] if told else []
+
+
+def _to_make(log: Log) -> list[Say]:
+    """The places that still lack the most splices by their plan."""
+    lacking = []
+    for planned in log.plan():
+        place = log.place(planned.name)
+        if (short := sum(place.missing.values()) - len(place.pending)) > 0:
+            lacking.append((short, place.name))
+    most = sorted(lacking, key=lambda found: -found[0])[:MOST_PLACES]
+    parts = [Say("brief.lacks", {"place": name, "n": short}) for short, name in most]
+    return [Say("brief.plan", {"parts": parts})] if parts else []
 
 
 def _open(log: Log) -> list[Say]:

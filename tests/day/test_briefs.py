@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from sitebot.entries import PlacePlanned, PourPlanned
+from sitebot.entries import PlacePlanned, PourPlanned, WeatherTold
 from sitebot.respond.briefs import hot_iron_line
 from sitebot.respond.desk import Desk
 from sitebot.rulebook import Rulebook, rules_folder
@@ -33,6 +33,19 @@ def test_the_lead_hears_the_morning_in_short(clocked):
     (brief,) = [s.text for s in sent if s.to == "Wilda" and s.at == "06:45"]
     for part in ("7:00 am to 3:30 pm", "Redo: #2", "To inspect: #3", "Pour Wed Apr 15, wall A"):
         assert part in brief
+
+
+def test_the_morning_names_irons_weather_and_what_is_to_make(clocked):
+    """The irons, the weather somebody told before, and how many splices each place lacks by its plan."""
+    day = worked(clocked, irons=["1", "2"])
+    day.told(PlacePlanned(place="wall B", kinds={"butt": 8}))
+    today = "2026-04-15"
+    day.to(f"{today}T06:30")
+    day.told(WeatherTold(day=today, made_at=day.now.isoformat(), air_f=38, rain="light"))
+    (brief,) = [s.text for s in day.to(f"{today}T06:46") if s.to == "Wilda" and s.at == "06:45"]
+    for part in ("irons 1 and 2", "Weather: 38 F (3 C) and light rain", "To make: wall B 8, wall A 1"):
+        assert part in brief
+    assert len(brief) <= 306
 
 
 def test_briefs_are_off_unless_the_site_wants_them(clocked):
