@@ -30,7 +30,7 @@ def enclosure(journal: Journal, site: str, descriptor: str, now: datetime) -> tu
         if "drawing" in wanted:
             return (Media("cut.png", "image/png", drawings.draw(wanted, language).png),)
         with read_from(journal, site, now) as (desk, head):
-            return (attachment(wanted, desk, head, language),)
+            return (attachment(wanted, desk, head, language, journal.photos),)
     except (DataError, ImportError, ValueError, KeyError) as error:
         log.warning("no enclosure", site=site, reason=str(error))
         return ()

@@ -14,6 +14,7 @@ from typing import Any
 
 from sitebot.errors import DataError
 from sitebot.message import Language, Media
+from sitebot.photos import Folder
 from sitebot.reports import daily, daily_pages, dossier, export, pictures, typeset
 from sitebot.respond.desk import Desk
 
@@ -27,7 +28,9 @@ TYPES = {
 KINDS = ("report", "dossier", "log", "chart", "map")
 
 
-def attachment(descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str], language: Language) -> Media:
+def attachment(
+    descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str], language: Language, photos: Folder | None = None
+) -> Media:
     """The file a descriptor names, from the log at ``desk``; ``head`` is that of the log, for the seal.
 
     DataError where there is nothing to show, no such place, or the extra ``report`` is not installed.
@@ -38,10 +41,10 @@ def attachment(descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str],
     what = str(descriptor[kind])
     match kind:
         case "report":
-            return day_report(desk, what, head, language)
+            return day_report(desk, what, head, language, photos)
         case "dossier":
             made = dossier.document(dossier.dossier(desk, what, head), desk, language)
-            return _media(f"dossier-{what}", "pdf", typeset.pdf(made))
+            return _media(f"dossier-{what}", "pdf", typeset.pdf(made, photos))
         case "log":
             return log_file(desk, what, descriptor)
         case "map":
@@ -50,14 +53,14 @@ def attachment(descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str],
     return chart(desk, what, language)
 
 
-def day_report(desk: Desk, day: str, head: tuple[int, str], language: Language) -> Media:
+def day_report(desk: Desk, day: str, head: tuple[int, str], language: Language, photos: Folder | None = None) -> Media:
     """The PDF of one shift day."""
     try:
         date.fromisoformat(day)
     except ValueError as error:
         raise DataError(f"{day!r} is no date. Write it as 2026-03-10.") from error
     made = daily_pages.document(daily.daily(desk, day, head), desk, language)
-    return _media(f"splices-{day}", "pdf", typeset.pdf(made))
+    return _media(f"splices-{day}", "pdf", typeset.pdf(made, photos))
 
 
 def log_file(desk: Desk, form: str, part: Mapping[str, Any]) -> Media:

@@ -29,7 +29,7 @@ DB = Path("sitebot.db")
 
 
 @contextmanager
-def opened(db: Path, site: str, photos: Path | None = None) -> Iterator[tuple[Desk, tuple[int, str]]]:
+def opened(db: Path, site: str, photos: Path | None = None) -> Iterator[tuple[Desk, tuple[int, str], Folder | None]]:
     """The desk and the head of a log as it stands now."""
     from sitebot.reports.opened import read_from
 
@@ -43,8 +43,8 @@ def opened(db: Path, site: str, photos: Path | None = None) -> Iterator[tuple[De
         if site not in journal.sites():
             known = ", ".join(journal.sites()) or "none"
             raise DataError(f"{site!r}: no such site in {db}. It holds: {known}. Name one with --site.")
-        with read_from(journal, site, datetime.now(UTC)) as found:
-            yield found
+        with read_from(journal, site, datetime.now(UTC)) as (desk, head):
+            yield desk, head, journal.photos
     finally:
         journal.close()
 
@@ -54,19 +54,20 @@ def report(
     place: Annotated[str, typer.Option("--place", help="The pour dossier of a place instead of a day.")] = "",
     charts: Annotated[Path | None, typer.Option("--charts", help="A folder for all charts and maps as PNG.")] = None,
     out: Out = None,
+    photos_in: PhotoFolder = None,
     lang: InLanguage = "",
     db: Database = DB,
     site: SiteName = "site",
 ) -> None:
     """Write the report of a day, the pour dossier of a place, or all charts and maps."""
-    with opened(db, site) as (desk, head):
+    with opened(db, site, photos_in) as (desk, head, folder):
         language = _language(lang, desk)
         if charts:
             _write_charts(charts, desk, language)
         elif place:
-            _write({"dossier": place}, desk, head, language, out)
+            _write({"dossier": place}, desk, head, language, out, folder)
         else:
-            _write({"report": _date(day) if day else desk.day}, desk, head, language, out)
+            _write({"report": _date(day) if day else desk.day}, desk, head, language, out, folder)
 
 
 def export(
@@ -80,7 +81,7 @@ def export(
 ) -> None:
     """Write the splice log as a table for spreadsheets and databases. Column names never change."""
     first, last = (_date(d) if d else "" for d in (first, last))
-    with opened(db, site) as (desk, head):
+    with opened(db, site) as (desk, head, _):
         _write({"log": form, "first": first, "last": last, "place": place}, desk, head, desk.site.language, out)
 
 
@@ -98,21 +99,26 @@ def splice(
     """Show one splice as the log holds it, its photos, and its whole story."""
     from sitebot.reports.story import pictures, story
 
-    with opened(db, site, photos_in) as (desk, _):
+    with opened(db, site, photos_in) as (desk, _, folder):
         language = _language(lang, desk)
         for line in story(number, desk, language, with_history=history):
             typer.echo(line)
-        for line in pictures(number, desk, language, photos_in or db.with_suffix(".photos")) if photos else ():
+        for line in pictures(number, desk, language, folder) if photos and folder else ():
             typer.echo(line)
 
 
 def _write(
-    descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str], language: Language, out: Path | None
+    descriptor: Mapping[str, Any],
+    desk: Desk,
+    head: tuple[int, str],
+    language: Language,
+    out: Path | None,
+    photos: Folder | None = None,
 ) -> None:
     """To the file named, or to standard output for "-"."""
     from sitebot.reports.attachment import attachment
 
-    media = attachment(descriptor, desk, head, language)
+    media = attachment(descriptor, desk, head, language, photos)
     if str(out) == "-":
         sys.stdout.buffer.write(media.data)
         return

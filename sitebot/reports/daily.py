@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sitebot.message import Say
-from sitebot.record import DayChange, IronEvent, Place, Pour, Relayed, Sample, Splice, Weather
+from sitebot.record import DayChange, IronEvent, KeptPhoto, Place, Pour, Relayed, Sample, Splice, Weather
+from sitebot.record import Line as Entry
+from sitebot.reports.photo_pages import of_splices
 from sitebot.respond.desk import Desk
 from sitebot.respond.heat import heat_band
 from sitebot.respond.pours import open_points
@@ -72,6 +74,9 @@ class Daily:
     weather: Sequence[Weather]
     changes: Sequence[DayChange]
     splices: tuple[Line, ...]
+    #: Of rejects and rework; and all that came on the day.
+    photos: Sequence[KeptPhoto]
+    photos_of_day: Sequence[KeptPhoto]
     #: Rejected on the day or made then, and all that still is to be redone.
     rework: tuple[Line, ...]
     places: tuple[PlaceLine, ...]
@@ -82,7 +87,8 @@ class Daily:
 def daily(desk: Desk, day: str, head: tuple[int, str]) -> Daily:
     """The report of a shift day, as the log stands now."""
     log = desk.log
-    lines = tuple(line_of(s, desk) for s in log.splices(day=day))
+    lines = lines_of(log.splices(day=day), desk)
+    again = _rework(desk, day)
     told = log.crew(day)
     welders = dict.fromkeys(w for line in lines for w in line.splice.welders)
     return Daily(
@@ -97,16 +103,23 @@ def daily(desk: Desk, day: str, head: tuple[int, str]) -> Daily:
         weather=log.weather(day),
         changes=log.day_changes(day),
         splices=lines,
-        rework=_rework(desk, day),
+        rework=again,
+        photos=of_splices({n for x in again for n in (x.splice.number, *x.redone)}, desk),
+        photos_of_day=log.photos(day=day),
         places=_places(desk, day),
         relayed=log.relayed(),
         seal=Seal(entries=head[0], hash=head[1], at=desk.now),
     )
 
 
-def line_of(splice: Splice, desk: Desk) -> Line:
-    """A splice with its story."""
-    story = desk.log.history(splice.number)
+def lines_of(splices: Sequence[Splice], desk: Desk) -> tuple[Line, ...]:
+    """Splices with their stories, read at once."""
+    stories = desk.log.histories([s.number for s in splices])
+    band = heat_band(desk)
+    return tuple(_line(s, stories[s.number], band, desk) for s in splices)
+
+
+def _line(splice: Splice, story: Sequence[Entry], band: tuple[float, float], desk: Desk) -> Line:
     verdicts = [e.at for e in story if e.kind == "VerdictGiven"]
     return Line(
         splice=splice,
@@ -114,13 +127,13 @@ def line_of(splice: Splice, desk: Desk) -> Line:
         judged_at=verdicts[-1] if verdicts and splice.status in ("accepted", "rejected") else None,
         is_corrected=any(e.kind in ("SpliceCorrected", "SpliceRenumbered") for e in story),
         said=next((e.text for e in story if e.kind == "SpliceReported"), ""),
-        doubts=() if splice.status == "voided" else doubts_of(splice, desk),
+        doubts=() if splice.status == "voided" else doubts_of(splice, band),
     )
 
 
-def doubts_of(s: Splice, desk: Desk) -> tuple[str, ...]:
+def doubts_of(s: Splice, band: tuple[float, float]) -> tuple[str, ...]:
     """Why a reader should look twice at a splice."""
-    low, high = heat_band(desk)
+    low, high = band
     heat = s.temp_f
     marks = {
         "late": s.late or bool(s.made_at and s.told_at and s.told_at - s.made_at > LATE),
@@ -149,8 +162,11 @@ def is_left_on(events: Sequence[IronEvent]) -> bool:
 
 def _rework(desk: Desk, day: str) -> tuple[Line, ...]:
     open_now = {s.number for s in desk.log.open_rework()}
-    lines = (line_of(s, desk) for s in desk.log.splices(status="rejected"))
-    return tuple(x for x in lines if x.splice.day == day or x.splice.number in open_now or _on_day(x, desk, day))
+    return tuple(
+        x
+        for x in lines_of(desk.log.splices(status="rejected"), desk)
+        if x.splice.day == day or x.splice.number in open_now or _on_day(x, desk, day)
+    )
 
 
 def _on_day(line: Line, desk: Desk, day: str) -> bool:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sitebot.message import Language, Say, Term
 from sitebot.reports.daily import Daily, PlaceLine, Seal, is_left_on
 from sitebot.reports.document import Block, Document, Lines, Table
+from sitebot.reports.photo_pages import MOST_OF_A_DAY, shots, waiting
 from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, time_of
 from sitebot.respond.desk import Desk
@@ -16,7 +19,16 @@ def document(d: Daily, desk: Desk, language: Language) -> Document:
     w = Words(language, desk.site.tz)
     table = splices(w.label("splices_of_day"), d.splices, d.day, desk, w)
     doubtful = doubts(d.splices, d.day, w)
-    blocks = (tally(d, w), table, rework(d.rework, d.day, desk, w), open_points(d, w), doubtful)
+    doubtful = replace(doubtful, lines=(*doubtful.lines, *waiting(d.photos_of_day, d.day, desk, w)))
+    seen = [shots(w.label("photos"), d.photos, d.day, desk, w, MOST_OF_A_DAY)] if d.photos else []
+    blocks: tuple[Block, ...] = (
+        tally(d, w),
+        table,
+        rework(d.rework, d.day, desk, w),
+        *seen,
+        open_points(d, w),
+        doubtful,
+    )
     return sealed(
         w,
         desk,

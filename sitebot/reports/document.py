@@ -39,7 +39,27 @@ class Picture:
     width: float = 1.0
 
 
-Block = Table | Lines | Picture
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A photo by the hash of its original, and what stands below it."""
+
+    sha256: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shots:
+    """Small photos side by side."""
+
+    title: str
+    shots: tuple[Shot, ...]
+    #: What stands in the place of one whose file is gone.
+    missing: str
+    #: What is said of those that are not shown.
+    more: str = ""
+
+
+Block = Table | Lines | Picture | Shots
 """A part of a report under its own heading."""
 
 

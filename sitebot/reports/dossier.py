@@ -9,11 +9,12 @@ from sitebot.drawings.maps import place_maps
 from sitebot.drawings.svg import svg
 from sitebot.errors import DataError
 from sitebot.message import Language, Term
-from sitebot.record import Damage, IronEvent, Place, Pour, Sample
-from sitebot.reports.daily import Line, Seal, line_of
+from sitebot.record import Damage, IronEvent, KeptPhoto, Place, Pour, Sample
+from sitebot.reports.daily import Line, Seal, lines_of
 from sitebot.reports.daily_pages import sealed
 from sitebot.reports.document import Block, Document, Lines, Picture
 from sitebot.reports.figures import marks
+from sitebot.reports.photo_pages import of_place, shots
 from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, number, time_of
 from sitebot.respond.desk import Desk
@@ -31,6 +32,7 @@ class Dossier:
     samples: Sequence[Sample]
     readings: Sequence[IronEvent]
     damages: Sequence[Damage]
+    photos: Sequence[KeptPhoto]
     seal: Seal
 
 
@@ -40,7 +42,7 @@ def dossier(desk: Desk, name: str, head: tuple[int, str]) -> Dossier:
     if name not in {p.name for p in log.plan()} | set(log.places_used()):
         known = ", ".join(dict.fromkeys([*(p.name for p in log.plan()), *log.places_used()]))
         raise DataError(f"{name!r}: no such place. Name one of: {known}.")
-    lines = tuple(line_of(s, desk) for s in log.splices(place=name))
+    lines = lines_of(log.splices(place=name), desk)
     days = {x.splice.day for x in lines}
     return Dossier(
         place=log.place(name),
@@ -50,6 +52,7 @@ def dossier(desk: Desk, name: str, head: tuple[int, str]) -> Dossier:
         samples=[s for day in sorted(days) for s in log.samples(day)],
         readings=[e for day in sorted(days) for e in log.iron_events(day) if e.temp_f is not None],
         damages=log.damages(name),
+        photos=of_place(name, {x.splice.number for x in lines}, days, desk),
         seal=Seal(entries=head[0], hash=head[1], at=desk.now),
     )
 
@@ -67,6 +70,7 @@ def document(d: Dossier, desk: Desk, language: Language) -> Document:
         _damages(d, w),
         _samples(d, w),
         doubts(made, "", w),
+        *([shots(w.label("photos_all"), d.photos, "", desk, w)] if d.photos else []),
         *(Picture(w.label("map"), svg(sheet), sheet.title, 0.62) for sheet in sheets if made or d.place.planned),
     )
     title = f"{w.label('dossier')}: {d.place.name}"

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 from sitebot.errors import DataError
 from sitebot.message import Language, Say
 from sitebot.photos import Folder
 from sitebot.record import Line, Splice, Weather, weather_at
-from sitebot.reports.daily import line_of
+from sitebot.reports.daily import lines_of
 from sitebot.reports.splice_pages import splices
 from sitebot.reports.words import Words
 from sitebot.respond.desk import Desk
@@ -30,7 +29,7 @@ def story(number: int, desk: Desk, language: Language, *, with_history: bool) ->
     w = Words(language, desk.site.tz)
     if splice is not None:
         yield f"{w.label('day'):<12} {w.date(splice.day)}"
-        table = splices("", (line_of(splice, desk),), splice.day, desk, w)
+        table = splices("", (*lines_of([splice], desk),), splice.day, desk, w)
         yield from (f"{name:<12} {value}" for name, value in zip(table.columns, table.rows[0], strict=True) if value)
         if told := weather_at(desk.log.weather(splice.day), splice.made_at):
             yield f"{w.label('weather'):<12} {w.text(Say('weather.at', _said(told, splice.day, w)))}"
@@ -50,9 +49,9 @@ def _found(splice: Splice, desk: Desk) -> dict[str, object]:
     return {"found": findings_said(splice.findings), "by": desk.log.name_of(splice.findings["by"])}
 
 
-def pictures(number: int, desk: Desk, language: Language, where: Path) -> Iterator[str]:
+def pictures(number: int, desk: Desk, language: Language, folder: Folder) -> Iterator[str]:
     """The photos of a splice: file, kind, size, sides, who sent it when, the camera's own time."""
-    w, folder = Words(language, desk.site.tz), Folder(where)
+    w = Words(language, desk.site.tz)
     shown = [p for p in desk.log.photos() if number in p.numbers]
     yield ""
     if not shown:

@@ -8,13 +8,18 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import shutil
+import tempfile
+from collections.abc import Iterator, Set
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from sitebot.drawings.scene import SHEET_WIDTH, Sheet
 from sitebot.drawings.svg import svg
 from sitebot.errors import DataError
-from sitebot.reports.document import Document, Picture
+from sitebot.photos import Folder
+from sitebot.reports.document import Document, Picture, Shots
 from sitebot.reports.letters import printable
 
 TEMPLATE = Path(__file__).parent / "report.typ"
@@ -26,19 +31,37 @@ _SHEET = f"""#set page(width: {SHEET_WIDTH:g}pt, height: auto, margin: 0pt)
 #image(bytes(sys.inputs.svg), format: "svg", width: {SHEET_WIDTH:g}pt)"""
 
 
-def pdf(document: Document) -> bytes:
+def pdf(document: Document, photos: Folder | None = None) -> bytes:
     """The report as PDF/A-2a: to be read in thirty years, the text selectable; the same record gives the same bytes."""
-    given = {"data": _data(document)}
-    try:
-        return _compile(TEMPLATE, format="pdf", sys_inputs=given, pdf_standards=ARCHIVE)[0]
-    except DataError:
-        # The archive standard refuses what a plain PDF shows; a report on the day is worth more than its format.
-        return _compile(TEMPLATE, format="pdf", sys_inputs=given, timestamp=0)[0]
+    with _laid_out(document, photos) as (template, given):
+        try:
+            return _compile(template, format="pdf", sys_inputs=given, pdf_standards=ARCHIVE)[0]
+        except DataError:
+            # The archive standard refuses what a plain PDF shows; a report on the day is worth more than its format.
+            return _compile(template, format="pdf", sys_inputs=given, timestamp=0)[0]
 
 
-def page_images(document: Document) -> list[bytes]:
+def page_images(document: Document, photos: Folder | None = None) -> list[bytes]:
     """The pages as PNG, for channels and eyes that want pictures."""
-    return _compile(TEMPLATE, format="png", ppi=PAGE_PPI, sys_inputs={"data": _data(document)})
+    with _laid_out(document, photos) as (template, given):
+        return _compile(template, format="png", ppi=PAGE_PPI, sys_inputs=given)
+
+
+@contextmanager
+def _laid_out(document: Document, photos: Folder | None) -> Iterator[tuple[Path, dict[str, str]]]:
+    """The template with the small copies of the photos beside it; the compiler takes pictures from files alone."""
+    shown = {shot.sha256 for b in document.blocks if isinstance(b, Shots) for shot in b.shots}
+    if not shown or photos is None:
+        yield TEMPLATE, {"data": _data(document, frozenset())}
+        return
+    with tempfile.TemporaryDirectory(prefix="sitebot-") as folder:
+        there = set()
+        for name in shown:
+            if copy := photos.small(name):
+                (Path(folder) / f"{name}.jpg").write_bytes(copy)
+                there.add(name)
+        template = Path(shutil.copy(TEMPLATE, folder))
+        yield template, {"data": _data(document, there)}
 
 
 def png(sheet: Sheet) -> bytes:
@@ -46,8 +69,9 @@ def png(sheet: Sheet) -> bytes:
     return _compile(_SHEET.encode(), format="png", ppi=SHEET_PPI, sys_inputs={"svg": printable(svg(sheet).decode())})[0]
 
 
-def _data(document: Document) -> str:
+def _data(document: Document, photos: Set[str]) -> str:
     raw = dataclasses.asdict(document)
+    raw["photos"] = sorted(photos)
     raw["blocks"] = [
         {**dataclasses.asdict(b), "svg": b.svg.decode()} if isinstance(b, Picture) else dataclasses.asdict(b)
         for b in document.blocks
@@ -73,8 +97,9 @@ def _compile(source: Path | bytes, **how: Any) -> list[bytes]:
         import typst
     except ImportError as error:
         raise DataError("Reports need the extra report: pip install sitebot[report].") from error
+    root = source.parent if isinstance(source, Path) else TEMPLATE.parent
     try:
-        made: Any = typst.compile(source, root=TEMPLATE.parent, ignore_system_fonts=True, **how)
+        made: Any = typst.compile(source, root=root, ignore_system_fonts=True, **how)
     except typst.TypstError as error:
         raise DataError(f"The report cannot be typeset: {error}") from error
     return list(made) if isinstance(made, list) else [made]
