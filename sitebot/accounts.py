@@ -1,15 +1,27 @@
-"""Setting channels up from the command line: the login of the Matrix account, a test text by the SMS line."""
+"""From the command line: the login of the Matrix account, a test text by the SMS line, people listed and erased."""
 
 from __future__ import annotations
 
 import asyncio
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from sitebot.errors import DataError
+
+if TYPE_CHECKING:
+    from sitebot.journal import Journal
+
+Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
+SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
+DB = Path("sitebot.db")
 matrix = typer.Typer(help="Set the Matrix account up.", no_args_is_help=True)
+people = typer.Typer(help="List and erase people.", no_args_is_help=True)
 sms = typer.Typer(help="Try the SMS line.", no_args_is_help=True)
 
 #: How long a receipt is waited for [s].
@@ -69,3 +81,47 @@ async def _try(number: str, wait: float) -> None:
         typer.echo(f"It did not go out: {error}")
         raise typer.Exit(code=1) from error
     raise typer.Exit(code=0 if step in (Step.SENT, Step.DELIVERED) else 1)
+
+
+@people.command("list")
+def list_people(db: Database = DB, site: SiteName = "site") -> None:
+    """Who is on the list, with id, role and addresses."""
+    with _opened(db) as journal, journal.log(site) as log:
+        for person in log.people():
+            typer.echo(f"{person.id:<5} {person.name:<24} {person.role:<15} {', '.join(person.addresses)}")
+
+
+@people.command()
+def erase(
+    name: Annotated[str, typer.Argument(help="The name, or the id where the name is gone already.")],
+    db: Database = DB,
+    site: SiteName = "site",
+) -> None:
+    """Erase name, addresses and texts of a person. What was done stays in the log under the id; the log stays whole."""
+    from sitebot.entries import PersonErased
+
+    with _opened(db) as journal:
+        with journal.turn(site, datetime.now(UTC)) as turn:
+            ident = turn.log.names().get(name) or (name if name in turn.log.names().values() else None)
+            if ident is None:
+                raise DataError(f"{name!r}: nobody of that name in {db}. sitebot people list shows who is there.")
+            turn.record([PersonErased(person=ident)])
+        journal.compact()
+    typer.echo(
+        f"Erased: {name}, now {ident}. Take the name out of the site file, erase backups made before, and restart "
+        "sitebot run where it runs; the SMS daemon and the Matrix account keep their own copies."
+    )
+
+
+@contextmanager
+def _opened(db: Path) -> Iterator[Journal]:
+    from sitebot.journal import Journal
+
+    if not db.exists():
+        raise DataError(f"{db}: no such log. Name it with --db.")
+    journal = Journal.at(db)
+    try:
+        journal.migrate()
+        yield journal
+    finally:
+        journal.close()

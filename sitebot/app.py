@@ -21,7 +21,7 @@ from sitebot.heard import Ear
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Say
 from sitebot.replies import Step, done, enclosed, plain, reply_text
-from sitebot.respond import Answer, Desk, respond
+from sitebot.respond import Answer, Desk, joining, respond
 from sitebot.rulebook import Rulebook
 from sitebot.talks import Talk
 from sitebot.telling import Teller
@@ -103,7 +103,7 @@ class App:
         # What concerns him alone goes to his own room, not to the crew's.
         talk = replace(talk, channel=message.channel, room=talk.room if message.shared else message.room)
         said_at = min(message.written_at or now, now).astimezone(site.tz)
-        desk = Desk(now.astimezone(site.tz), said_at, person, site, turn.log, self.rules, talk.last)
+        desk = Desk(now.astimezone(site.tz), said_at, person, site, turn.log, self.rules, talk.last, message.sender)
         return replace(desk, reminders=reminders.open_for(desk)), talk
 
     def context(self, desk: Desk, talk: Talk) -> Context:
@@ -134,6 +134,10 @@ class App:
         self, gate: codes.Gate, talk: Talk, message: Incoming, turn: Turn, row: int
     ) -> tuple[list[Step], Unclear | None] | None:
         """What a message comes to: a code that came back, a word of the network, or what it says. None: nothing."""
+        if joined := joining.takes(message.text, gate.desk):
+            answer, person = joined
+            turn.record(answer.entries, person, row)
+            return [Step(Act("ack"), answer)], None
         taken = gate.takes(talk)
         if isinstance(taken, Answer):
             return [Step(Act("ack"), taken)], None

@@ -29,6 +29,7 @@ app.add_typer(site_app, name="site")
 app.add_typer(rules_app, name="rules")
 app.add_typer(accounts.matrix, name="matrix")
 app.add_typer(accounts.sms, name="sms")
+app.add_typer(accounts.people, name="people")
 for command in (
     operation.run,
     operation.doctor,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
@@ -16,9 +16,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import phonenumbers
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from sitebot.entries import Entry, PersonJoined, PersonLeft, PlacePlanned, SiteSet
 from sitebot.errors import DataError
-from sitebot.message import Language, Person, Role
+from sitebot.message import Language, Role
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 Kind = Literal["butt", "flat_corner", "edge_corner", "corner", "tee", "cross", "wye", "unknown"]
@@ -288,57 +287,3 @@ def phone_number(text: str, region: str) -> str | None:
     if not phonenumbers.is_possible_number(number):
         return None
     return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
-
-
-def addresses_of(person: PersonOfFile, region: str) -> tuple[str, ...]:
-    phone = phone_number(person.phone, region) if person.phone else None
-    return tuple(a for a in (person.matrix, phone) if a)
-
-
-def settings_of(site: SiteFile, ids: Mapping[str, str]) -> dict[str, Any]:
-    """What SiteSet keeps: everything but people and places; the first-aider and crews by their ids."""
-    settings = site.model_dump(mode="json", exclude={"people", "places", "first_aider"}, exclude_defaults=False)
-    settings["first_aider"] = ids.get(site.first_aider, "")
-    settings["crews"] = [{**c, "people": [ids[n] for n in c["people"]]} for c in settings["crews"]]
-    return settings
-
-
-def _ids_of(site: SiteFile, roster: Sequence[Person]) -> dict[str, str]:
-    """Everybody's id, those the log has not seen yet included."""
-    ids = {p.name: p.id for p in roster}
-    highest = max((int(p.id[1:]) for p in roster if p.id[1:].isdigit()), default=0)
-    fresh = [p.name for p in site.people if p.name not in ids]
-    return ids | {name: f"p{highest + i}" for i, name in enumerate(fresh, start=1)}
-
-
-def entries_for(
-    site: SiteFile, old: Mapping[str, Any] | None, roster: Sequence[Person], plan: Mapping[str, Mapping[str, int]]
-) -> list[Entry]:
-    """The entries that bring the log from what it holds to what the file says; none where nothing changed."""
-    entries: list[Entry] = []
-    ids = _ids_of(site, roster)
-    settings = settings_of(site, ids)
-    if settings != old:
-        entries.append(SiteSet(name=site.name, zone=site.zone, settings=settings))
-    known = {p.name: p for p in roster}
-    for person in site.people:
-        addresses = addresses_of(person, site.region)
-        was = known.pop(person.name, None)
-        if was and (was.role, was.language, was.addresses) == (person.role, person.language, addresses):
-            continue
-        entries.append(
-            PersonJoined(
-                person=ids[person.name],
-                role=person.role,
-                language=person.language,
-                name=person.name,
-                addresses=addresses,
-            )
-        )
-    entries += [PersonLeft(person=p.id) for p in known.values() if p.role]
-    entries += [
-        PlacePlanned(place=p.name, kinds={str(k): n for k, n in p.kinds.items()})
-        for p in site.places
-        if dict(plan.get(p.name, {})) != p.kinds
-    ]
-    return entries

@@ -9,11 +9,12 @@ from datetime import datetime
 from sitebot import reminders
 from sitebot.app import App
 from sitebot.channels.memory import MemoryChannel
+from sitebot.filing import entries_for
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Media, Outgoing, Person
 from sitebot.outbox import send_due
 from sitebot.rulebook import Rulebook, rules_folder
-from sitebot.site import Site, SiteFile, entries_for, phone_number
+from sitebot.site import Site, SiteFile, phone_number
 
 #: The site's name in a log of its own.
 SITE = "site"
@@ -83,7 +84,8 @@ class Stage:
 def load_site(turn: Turn, site: SiteFile) -> int:
     """Bring a site's log to what its file says; how many entries that took."""
     log = turn.log
-    entries = entries_for(site, log.settings(), log.people(), {p.name: p.kinds for p in log.plan()})
+    plan = {p.name: p.kinds for p in log.plan()}
+    entries = entries_for(site, log.settings(), log.people(), plan, log.filed(), log.next_person())
     turn.record(entries)
     if entries:
         # A changed zone or shift moves every wake.

@@ -34,6 +34,12 @@ def reply(message: Incoming, row: int, text: str) -> Outgoing:
     )
 
 
+def letter(notice: Notice, key: str) -> Outgoing:
+    """What goes to an address that is nobody's yet."""
+    channel = "matrix" if notice.address.startswith("@") else "sms"
+    return Outgoing(key, channel, notice.address, render_all(notice.says, notice.language), "notice")
+
+
 def is_personal(acts: Iterable[Act]) -> bool:
     """One person's figures: nothing for a crew room."""
     return any(a.name == "ask_tally" and (a.facts.get("welder") or a.facts.get("by") == "welder") for a in acts)
@@ -50,8 +56,9 @@ class Teller:
 
     turn: Turn
 
-    def notices(self, notices: Iterable[Notice], key: str) -> None:
+    def notices(self, notices: Sequence[Notice], key: str) -> None:
         """One message a person, in his language, on the channel he last used."""
+        self.turn.queue([letter(n, f"{key}-a{i}") for i, n in enumerate(notices) if n.address])
         says: dict[tuple[str, str], list[Say]] = {}
         for notice in notices:
             for person in notice.to:
@@ -123,6 +130,8 @@ class Teller:
         talk = talks.of_json(self.turn.talk(person.id), self.turn.now)
         address = person.addresses[0]
         channel = talk.channel or ("matrix" if address.startswith("@") else "sms")
+        if channel == "matrix" and not any(a.startswith("@") for a in person.addresses):
+            channel = "sms"  # he has another number now and no name there
         if channel == "sms" and address.startswith("@"):
             address = next((a for a in person.addresses if not a.startswith("@")), address)
         if channel == "matrix" and not address.startswith("@"):

@@ -10,7 +10,7 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
-from sitebot.entries.base import APART, Entry
+from sitebot.entries.base import APART, FREE, Entry
 from sitebot.entries.day import (
     Acknowledged,
     CrewSet,
@@ -21,17 +21,24 @@ from sitebot.entries.day import (
     SampleReported,
     WeatherTold,
 )
+from sitebot.entries.naming import by_ids, has_free_text, named
+from sitebot.entries.people import (
+    AddressAsked,
+    AddressConfirmed,
+    AddressRefused,
+    LanguageChosen,
+    PersonErased,
+    PersonJoined,
+    PersonLeft,
+    TextsStopped,
+)
 from sitebot.entries.photos import PhotoKept, PhotoPlaced
 from sitebot.entries.places import (
     ActConfirmed,
     CodeMissed,
-    LanguageChosen,
     NameTaught,
-    PersonJoined,
-    PersonLeft,
     PlacePlanned,
     SiteSet,
-    TextsStopped,
 )
 from sitebot.entries.splices import (
     CutOut,
@@ -51,9 +58,13 @@ from sitebot.entries.splices import (
 
 __all__ = [
     "APART",
+    "FREE",
     "KINDS",
     "Acknowledged",
     "ActConfirmed",
+    "AddressAsked",
+    "AddressConfirmed",
+    "AddressRefused",
     "CodeMissed",
     "CrewSet",
     "CutOut",
@@ -65,6 +76,7 @@ __all__ = [
     "IronReported",
     "LanguageChosen",
     "NameTaught",
+    "PersonErased",
     "PersonJoined",
     "PersonLeft",
     "PhotoKept",
@@ -86,7 +98,10 @@ __all__ = [
     "WeatherTold",
     "WishKept",
     "body_of",
+    "by_ids",
     "entry_of",
+    "has_free_text",
+    "named",
 ]
 
 KINDS: Mapping[str, type[Entry]] = {cls.__name__: cls for cls in Entry.__subclasses__()}

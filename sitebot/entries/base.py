@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 APART = {"apart": True}
+#: Free text, in which names are kept as ids ("{p3}"), so that they can be erased.
+FREE = {"free": True}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

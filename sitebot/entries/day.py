@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from sitebot.entries.base import Entry
+from sitebot.entries.base import FREE, Entry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ class DayPlanned(Entry):
     snooze_min: int | None = None
     snooze_until: str | None = None
     remind_at: str | None = None
-    what: str | None = None
+    what: str | None = field(default=None, metadata=FREE)
     #: A reminder that comes back: "day" (each day he works) or "mon" to "sun", and "HH:MM". Its date is "".
     every: str | None = None
     clock: str | None = None

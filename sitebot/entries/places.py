@@ -1,4 +1,4 @@
-"""Entries about the site: its settings, people, places and their plan, what things are called."""
+"""Entries about the site: its settings, places and their plan, what things are called."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sitebot.entries.base import APART, Entry
+from sitebot.entries.base import FREE, Entry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,36 +19,6 @@ class SiteSet(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PersonJoined(Entry):
-    """Somebody came on the roster or changed there. Role "": only named in a report."""
-
-    person: str
-    role: str
-    language: str = "en"
-    name: str = field(default="", metadata=APART)
-    addresses: tuple[str, ...] = field(default=(), metadata=APART)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PersonLeft(Entry):
-    person: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LanguageChosen(Entry):
-    person: str
-    language: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TextsStopped(Entry):
-    """The person wants no more texts started by the assistant; ``stopped`` False: he wants them again."""
-
-    person: str
-    stopped: bool = True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PlacePlanned(Entry):
     """How many splices of each kind a place shall have."""
 
@@ -58,8 +28,8 @@ class PlacePlanned(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NameTaught(Entry):
-    said: str
-    meant: str
+    said: str = field(metadata=FREE)
+    meant: str = field(metadata=FREE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

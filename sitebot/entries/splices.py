@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sitebot.entries.base import Entry
+from sitebot.entries.base import FREE, Entry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,14 +103,14 @@ class WishKept(Entry):
     """A change that the sender may not make himself; it waits for who may."""
 
     number: int
-    change: Mapping[str, Any]
+    change: Mapping[str, Any] = field(metadata=FREE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DamageReported(Entry):
     place: str | None = None
     number: int | None = None
-    what: str = ""
+    what: str = field(default="", metadata=FREE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +118,7 @@ class PourReleased(Entry):
     """Superintendent or inspector released a place; ``open_points`` were still open then."""
 
     place: str
-    reason: str = ""
+    reason: str = field(default="", metadata=FREE)
     open_points: tuple[str, ...] = ()
     at: str | None = None
 
@@ -128,7 +128,7 @@ class ReleaseRelayed(Entry):
     """Somebody who may not release told of a release by another."""
 
     place: str
-    by: str = ""
+    by: str = field(default="", metadata=FREE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

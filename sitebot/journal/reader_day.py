@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from sitebot.journal import tables as t
-from sitebot.journal.asking import Asking, of_day, once
+from sitebot.journal.asking import of_day, once
+from sitebot.journal.reader_people import People
 from sitebot.record import (
     DayChange,
     IronEvent,
@@ -21,7 +22,7 @@ from sitebot.record import (
 WEATHER_PARTS = ("air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
 
 
-class Days(Asking):
+class Days(People):
     """Questions about the day."""
 
     @once
@@ -60,7 +61,7 @@ class Days(Asking):
                 snooze_min=r["snooze_min"],
                 snooze_until=r["snooze_until"],
                 remind_at=r["remind_at"],
-                what=r["what"],
+                what=self.named(r["what"]) if r["what"] else r["what"],
                 every=r["every"],
                 clock=r["clock"],
                 quiet=bool(r["quiet"]),

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
 
+from sitebot.entries import named
 from sitebot.journal import tables as t
 from sitebot.journal.asking import Asking, once
 from sitebot.message import Person
 from sitebot.record import (
     Damage,
+    Filed,
     PlannedPlace,
     Pour,
 )
@@ -29,7 +32,7 @@ class People(Asking):
     def _all_people(self) -> list[Person]:
         a = t.addresses
         addresses: dict[str, list[str]] = {}
-        for row in self._rows(self._select(a).order_by(a.c.rank)):
+        for row in self._rows(self._select(a, a.c.until.is_(None)).order_by(a.c.rank, a.c.address)):
             addresses.setdefault(row["person"], []).append(row["address"])
         query = (
             sa.select(t.roster, t.people.c.name)
@@ -54,6 +57,34 @@ class People(Asking):
     def id_of(self, name: str) -> str | None:
         folded = name.casefold()
         return next((p.id for p in self._all_people() if p.name.casefold() == folded), None)
+
+    @once
+    def names(self) -> Mapping[str, str]:
+        """Everybody's id by his name, those only named in reports and those gone too."""
+        rows = self._rows(sa.select(t.people.c.person, t.people.c.name).where(t.people.c.site == self._site))
+        return {r["name"]: r["person"] for r in rows if r["name"]}
+
+    def named(self, value: Any) -> Any:
+        """Free text with names in the place of ids."""
+        return named(value, self.name_of)
+
+    @once
+    def filed(self) -> Mapping[str, Filed]:
+        """Everybody with a name, as the site file last gave him."""
+        p, r = t.people, t.roster
+        same = sa.and_(r.c.site == p.c.site, r.c.person == p.c.person)
+        query = sa.select(p).join(r, same).where(p.c.site == self._site).order_by(r.c.active)
+        return {row["name"]: Filed(row["person"], json.loads(row["filed"] or "null")) for row in self._rows(query)}
+
+    @once
+    def asked_address(self, address: str) -> tuple[str, datetime] | None:
+        a = t.addresses
+        row = self._tx.execute(
+            sa.select(a.c.person, a.c.until).where(
+                a.c.site == self._site, a.c.address == address, a.c.until.is_not(None)
+            )
+        ).first()
+        return (row.person, row.until) if row else None
 
     @once
     def next_person(self) -> int:
@@ -88,14 +119,14 @@ class People(Asking):
 
     @once
     def nicknames(self) -> Mapping[str, str]:
-        return {r["said"]: r["meant"] for r in self._rows(self._select(t.nicknames))}
+        return {self.named(r["said"]): self.named(r["meant"]) for r in self._rows(self._select(t.nicknames))}
 
     @once
     def damages(self, place: str | None = None) -> Sequence[Damage]:
         d = t.damages
         where = [d.c.open.is_(True)] + ([d.c.place == place] if place is not None else [])
         rows = self._rows(self._select(d, *where).order_by(d.c.seq))
-        return [Damage(r["seq"], r["what"], r["place"], r["number"]) for r in rows]
+        return [Damage(r["seq"], self.named(r["what"]), r["place"], r["number"]) for r in rows]
 
     def releases(self, place: str | None = None) -> Sequence[Pour]:
         return self._pours(t.pours.c.what == "released", *([t.pours.c.place == place] if place is not None else []))
@@ -106,7 +137,13 @@ class People(Asking):
     def _pours(self, *where: sa.ColumnElement[bool]) -> list[Pour]:
         return [
             Pour(
-                r["place"], r["at"], r["date"], r["time"], r["person"], r["reason"], tuple(json.loads(r["open_points"]))
+                place=r["place"],
+                at=r["at"],
+                date=r["date"],
+                time=r["time"],
+                by=r["person"],
+                reason=self.named(r["reason"]),
+                open_points=tuple(json.loads(r["open_points"])),
             )
             for r in self._rows(self._select(t.pours, *where).order_by(t.pours.c.seq))
         ]

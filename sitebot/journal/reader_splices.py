@@ -9,7 +9,8 @@ from typing import Any
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
-from sitebot.journal.asking import Asking, once
+from sitebot.journal.asking import once
+from sitebot.journal.reader_people import People
 from sitebot.record import (
     Count,
     Line,
@@ -38,11 +39,7 @@ def _stories(site: str, which: sa.ColumnElement[bool]) -> sa.Select[Any]:
     )
 
 
-def _line(r: sa.RowMapping) -> Line:
-    return Line(r["seq"], r["at"], r["kind"], json.loads(r["body"]), r["person"], r["text"] or "")
-
-
-class Splices(Asking):
+class Splices(People):
     """Questions about splices."""
 
     def _splices(self, *where: sa.ColumnElement[bool]) -> list[Splice]:
@@ -92,16 +89,19 @@ class Splices(Asking):
             for r in self._rows(self._select(t.counts, *where))
         ]
 
+    def _line(self, r: sa.RowMapping) -> Line:
+        return Line(r["seq"], r["at"], r["kind"], self.named(json.loads(r["body"])), r["person"], r["text"] or "")
+
     @once
     def history(self, number: int) -> Sequence[Line]:
-        return [_line(r) for r in self._rows(_stories(self._site, t.splice_entries.c.number == number))]
+        return [self._line(r) for r in self._rows(_stories(self._site, t.splice_entries.c.number == number))]
 
     def histories(self, numbers: Sequence[int]) -> Mapping[int, Sequence[Line]]:
         found: dict[int, list[Line]] = {number: [] for number in numbers}
         h = t.splice_entries.c.number
         for i in range(0, len(numbers), AT_ONCE):
             for row in self._rows(_stories(self._site, h.in_(numbers[i : i + AT_ONCE])).add_columns(h)):
-                found[row["number"]].append(_line(row))
+                found[row["number"]].append(self._line(row))
         return found
 
     @once

@@ -8,7 +8,7 @@ from __future__ import annotations
 import secrets
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -139,6 +139,14 @@ class Journal:
         with self.reading() as tx:
             rows = tx.execute(sa.select(t.heads.c.site, t.heads.c.seq, t.heads.c.hash))
             return {r.site: (r.seq, r.hash) for r in rows}
+
+    def compact(self) -> None:
+        """Give the pages of what was deleted back, so that no copy of it stays in the file."""
+        if not self.is_shared:
+            with closing(self.engine.raw_connection()) as connection:
+                cursor = connection.cursor()
+                for statement in ("VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"):
+                    cursor.execute(statement).fetchall()
 
     def last_entry(self) -> datetime | None:
         """When the latest entry of any site was written."""

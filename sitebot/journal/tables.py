@@ -107,6 +107,8 @@ people = sa.Table(
     site_key(),
     sa.Column("person", Words, primary_key=True),
     sa.Column("name", Words, nullable=False),
+    #: JSON: role, language and addresses as the site file last gave them; "" where it does not list him.
+    sa.Column("filed", Words, nullable=False),
 )
 
 addresses = sa.Table(
@@ -116,6 +118,8 @@ addresses = sa.Table(
     sa.Column("address", Words, primary_key=True),
     sa.Column("person", Words, nullable=False),
     sa.Column("rank", sa.Integer, nullable=False),
+    #: Told, but not answered yet: it counts for nothing until then, and not after this.
+    sa.Column("until", UtcTime),
     sa.Index("addresses_address", "address"),
 )
 

@@ -11,8 +11,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from sitebot.entries import Entry, PersonJoined, body_of
-from sitebot.journal import chain, inbox, nearby, outbox
+from sitebot.entries import Entry, body_of, by_ids, has_free_text
+from sitebot.journal import apart, chain, inbox, nearby, outbox
 from sitebot.journal import tables as t
 from sitebot.journal.projections import Row, project
 from sitebot.journal.reader import SqlLog
@@ -41,6 +41,8 @@ class Turn:
         seq, before = self._last()
         for entry in entries:
             seq += 1
+            if has_free_text(entry):
+                entry = by_ids(entry, self.log.names())
             before = self._append(entry, seq, before, person, cause)
         self._sign(seq, before)
         self.log.forget(entries)
@@ -71,22 +73,9 @@ class Turn:
                 site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause, hash=own
             )
         )
-        if isinstance(entry, PersonJoined):
-            self._keep_apart(entry)
+        apart.keep(self._tx, self.site, entry)
         project(self._tx, Row(self.site, seq, self.now, person), entry)
         return own
-
-    def _keep_apart(self, entry: PersonJoined) -> None:
-        """Names and addresses stand beside the chain, where they can be erased."""
-        keys = {"site": self.site, "person": entry.person}
-        same = sa.and_(t.people.c.site == self.site, t.people.c.person == entry.person)
-        if not self._tx.execute(t.people.update().where(same).values(name=entry.name)).rowcount:
-            self._tx.execute(t.people.insert().values(**keys, name=entry.name))
-        a = t.addresses
-        old = sa.or_(a.c.person == entry.person, a.c.address.in_(entry.addresses))
-        self._tx.execute(a.delete().where(a.c.site == self.site, old))
-        for rank, address in enumerate(entry.addresses):
-            self._tx.execute(a.insert().values(**keys, address=address, rank=rank))
 
     # --- the message ------------------------------------------------------------------------------------------------
 

@@ -96,6 +96,14 @@ class IronState:
 
 
 @dataclass(frozen=True, slots=True)
+class Filed:
+    """Somebody as the site file last gave him: role, language, addresses; None where it does not list him."""
+
+    person: str
+    filed: Mapping[str, Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedPlace:
     name: str
     kinds: Mapping[str, int]

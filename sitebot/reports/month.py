@@ -12,11 +12,12 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from sitebot.entries import CrewSet, Entry, IronReported, SampleReported, SpliceReported, VerdictGiven
+from sitebot.filing import entries_for
 from sitebot.journal import Journal
 from sitebot.message import Language
 from sitebot.reports import pictures
 from sitebot.reports.opened import read_from
-from sitebot.site import SiteFile, entries_for, read_site_file
+from sitebot.site import SiteFile, read_site_file
 
 NAME = "month"
 FILE = Path(__file__).parent / "month.toml"

@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
 
 from sitebot.acts import Act, Unclear
-from sitebot.message import Person, Say
+from sitebot.message import Language, Person, Say
 from sitebot.record import shift_day
 from sitebot.respond.shifts import crew_of, hours_of
 
@@ -39,6 +39,8 @@ class Desk:
     rules: Rulebook
     #: The same person's last acts of this shift, latest first, completed with what was made of them.
     last: tuple[Act, ...] = ()
+    #: Where the message came from.
+    address: str = ""
     #: What open reminders ask for, latest first.
     reminders: tuple[str, ...] = ()
 
@@ -83,6 +85,9 @@ class Notice:
     to: tuple[str, ...]
     says: tuple[Say, ...]
     kind: Literal["notice", "reminder"] = "notice"
+    #: An address that is nobody's yet, in place of people, and the language to write in.
+    address: str = ""
+    language: Language = "en"
 
 
 @dataclass(frozen=True, slots=True)

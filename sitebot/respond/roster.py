@@ -9,6 +9,7 @@ from datetime import date
 from sitebot.acts import Act, Unclear
 from sitebot.entries import CrewSet, DayWished, Entry, LanguageChosen, NameTaught, PersonJoined, TextsStopped
 from sitebot.message import Person, Say
+from sitebot.respond import membership
 from sitebot.respond.dates import date_of
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.people import ids_of, names_of, notice
@@ -44,6 +45,8 @@ def ask(act: Act, desk: Desk) -> Answer:
 def set_crew(act: Act, desk: Desk) -> Answer:
     """Who works: for that date; a name not known yet joins the roster without a number."""
     facts = act.facts
+    if changed := membership.answer(act, desk):
+        return changed
     today = date.fromisoformat(desk.day)
     day = (date_of(facts.get("date"), today) or today).isoformat()
     who, add, lead = (_names(facts.get(k)) for k in ("who", "add", "lead"))

@@ -12,7 +12,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 
 from sitebot.entries import (
+    AddressAsked,
     Entry,
+    PersonErased,
     PersonJoined,
     PersonLeft,
     PlacePlanned,
@@ -41,7 +43,11 @@ def weight(entries: Sequence[Entry], desk: Desk) -> tuple[Say, ...]:
         if numbers:
             says.append(Say(f"codes.{key}", {"which": _which(numbers)}))
     if people := [p for e in entries if (p := _moved(e, desk))]:
-        says.append(Say("codes.people", {"names": names_of(people, desk)}))
+        fresh = {e.person: e.name for e in entries if isinstance(e, PersonJoined)}
+        names = [fresh.get(p) or desk.log.name_of(p) for p in dict.fromkeys(people)]
+        says.append(Say("codes.people", {"names": names}))
+    if erased := [e.person for e in entries if isinstance(e, PersonErased)]:
+        says.append(Say("codes.erase", {"names": names_of(erased, desk)}))
     if others := [e.person for e in entries if isinstance(e, TextsStopped) and e.person != desk.me]:
         says.append(Say("codes.texts", {"names": names_of(others, desk)}))
     return tuple(says)
@@ -83,7 +89,7 @@ def _is_weighty(entry: VerdictGiven, desk: Desk) -> bool:
 
 def _moved(entry: Entry, desk: Desk) -> str:
     """Who leaves, or changes in role or address; a new name without either can do nothing here."""
-    if isinstance(entry, PersonLeft):
+    if isinstance(entry, PersonLeft | AddressAsked):
         return entry.person
     if not isinstance(entry, PersonJoined):
         return ""

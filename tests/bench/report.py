@@ -14,10 +14,11 @@ from rich.console import Console
 from rich.table import Table
 
 from sitebot.entries import IronReported, PlacePlanned, SpliceReported, VerdictGiven
+from sitebot.filing import entries_for
 from sitebot.journal import Journal
 from sitebot.reports.attachment import attachment
 from sitebot.reports.opened import read_from
-from sitebot.site import entries_for, site_of
+from sitebot.site import site_of
 
 SPLICES = 1000
 START = datetime(2026, 3, 2, 13, 0, tzinfo=UTC)

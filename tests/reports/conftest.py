@@ -16,9 +16,10 @@ from sitebot.entries import (
     SpliceVoided,
     VerdictGiven,
 )
+from sitebot.filing import entries_for
 from sitebot.journal import Journal
 from sitebot.reports.opened import read_from
-from sitebot.site import entries_for, site_of
+from sitebot.site import site_of
 
 SITE = {
     "name": "Penstock vault",

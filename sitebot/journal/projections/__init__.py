@@ -19,6 +19,10 @@ __all__ = ["PROJECTED", "Row", "project"]
 PROJECTED: Mapping[type[e.Entry], Callable[[sa.Connection, Row, Any], None]] = {
     e.SiteSet: people.site_set,
     e.PersonJoined: people.person_joined,
+    e.AddressAsked: nothing,
+    e.AddressConfirmed: nothing,
+    e.AddressRefused: nothing,
+    e.PersonErased: people.person_erased,
     e.PersonLeft: people.person_left,
     e.LanguageChosen: people.language_chosen,
     e.TextsStopped: people.texts_stopped,

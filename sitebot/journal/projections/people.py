@@ -17,11 +17,18 @@ def site_set(tx: sa.Connection, row: Row, entry: e.SiteSet) -> None:
 
 
 def person_joined(tx: sa.Connection, row: Row, entry: e.PersonJoined) -> None:
-    keys = {"site": row.site, "person": entry.person}
-    put(tx, t.roster, keys, {"role": entry.role, "language": entry.language, "active": True, "stopped": False})
+    r = t.roster
+    values = {"role": entry.role, "language": entry.language, "active": True}
+    same = sa.and_(r.c.site == row.site, r.c.person == entry.person)
+    if not tx.execute(r.update().where(same).values(**values)).rowcount:
+        tx.execute(r.insert().values(site=row.site, person=entry.person, stopped=False, **values))
 
 
 def person_left(tx: sa.Connection, row: Row, entry: e.PersonLeft) -> None:
+    _person(tx, row, entry.person, active=False)
+
+
+def person_erased(tx: sa.Connection, row: Row, entry: e.PersonErased) -> None:
     _person(tx, row, entry.person, active=False)
 
 
