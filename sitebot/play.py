@@ -6,7 +6,7 @@ The format of scripts and of what is printed is tests/days/README.md.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -35,12 +35,12 @@ def site_of_header(header: Mapping[str, Any]) -> SiteFile:
     return site_of(raw, "header")
 
 
-def play(path: Path) -> Iterator[dict[str, Any]]:
-    """Play a script; one result a line after the header."""
+def play(path: Path, made: Callable[[SiteFile, datetime], Stage] = Stage) -> Iterator[dict[str, Any]]:
+    """Play a script; one result a line after the header. ``made`` may make a stage of another kind."""
     lines = read_script(path)
     site = site_of_header(lines[0])
     first = _moment(next((r["at"] for r in lines[1:] if "at" in r), "2026-01-05T05:00"), site)
-    stage = Stage(site, first - BEFORE)
+    stage = made(site, first - BEFORE)
     for number, line in enumerate(lines[1:], start=2):
         moment = _moment(line["at"], site) if "at" in line else stage.now
         stage.run_to(moment)

@@ -66,10 +66,10 @@ def _open_sms(settings: Any, journal: Journal, home: str, state: Mapping[str, st
     with journal.log(home) as log:
         site = log.site()
     here = Here(site.name, site.tz, site.region, site.language, site.emergency_number, site.address)
-    return SmsChannel(settings, state, here, partial(_contact, journal))
+    return SmsChannel(settings, state, here, partial(contact_of, journal))
 
 
-def _contact(journal: Journal, number: str) -> Contact | None:
+def contact_of(journal: Journal, number: str) -> Contact | None:
     """What the roster says of a number."""
     from sitebot.channels.sms.hearing import Contact
 

@@ -65,8 +65,8 @@ def render(say: Say, language: str) -> str:
 
 
 def render_all(says: Iterable[Say], language: str) -> str:
-    """The sentences of one message, in order."""
-    return " ".join(text for say in says if (text := render(say, language)))
+    """The sentences of one message, in order; one that two acts would say alike is said once."""
+    return " ".join(dict.fromkeys(text for say in says if (text := render(say, language))))
 
 
 def value_text(value: object, language: str) -> str:

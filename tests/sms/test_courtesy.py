@@ -54,7 +54,7 @@ async def test_first_message_is_preceded_by_who_why_and_how_to_stop(office, pape
         await channel.send(texted(AMARO, "Anotado 3", "k4"))
         await channel.send(texted(STRANGER, "Not on the list 2", "k5"))
     assert [t[:24] for t in paper.texts] == [
-        "Sitebot, de Tank 2: cont",
+        "Sitebot, de Tank 2: preg",
         "Anotado",
         "Anotado 2",
         "Sitebot, the automatic t",
