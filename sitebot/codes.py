@@ -33,13 +33,13 @@ LIFE = timedelta(minutes=10)
 MOST_TRIES = 3
 #: Codes for one person within an hour: more is somebody's game, and each brings a thief three guesses of 10,000.
 MOST_AN_HOUR = 5
-#: How long a code that is over is remembered, to say so.
+#: How long a code that is over is known again: it is no reading of an iron.
 REMEMBERED = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What waits for its code; of a person at most one. Without a seal nothing waits."""
+    """What waits for its code; of a person at most one. Without acts nothing waits any more."""
 
     asked_at: datetime
     #: The keyed hash of the code, and what was mixed in.
@@ -58,15 +58,11 @@ class Held:
     sent: tuple[datetime, ...] = ()
 
     def is_open(self, now: datetime) -> bool:
-        return bool(self.seal) and timedelta(0) <= now - self.asked_at <= LIFE
-
-    def is_over(self, now: datetime) -> bool:
-        """Its time ran out, not long ago."""
-        return bool(self.seal) and not self.is_open(now) and abs(now - self.asked_at) <= REMEMBERED
+        return bool(self.acts) and timedelta(0) <= now - self.asked_at <= LIFE
 
     def settled(self) -> Held:
-        """Nothing waits any more; how often codes were sent is still known."""
-        return Held(self.asked_at, sent=self.sent)
+        """Nothing waits any more; the code is still known when it comes again, and how often codes were sent."""
+        return Held(self.asked_at, self.seal, self.nonce, sent=self.sent)
 
 
 class Gate:
@@ -94,18 +90,21 @@ class Gate:
             return None
         held = self._held
         if held is None or not held.is_open(self._turn.now):
-            return self._late(held) if code and not talk.pending else None
+            return self._late(held, code) if code and not talk.pending else None
         if code is None:
             return self._word(held)
-        if hmac.compare_digest(held.seal, self._seal(held.nonce, code)):
+        if self._fits(held, code):
             return self._right(held)
         return self._wrong(held, bool(talk.pending))
 
-    def _late(self, held: Held | None) -> Answer | None:
-        """Said alike whether the code is another's or nobody's: who asks learns nothing."""
-        if held and held.is_over(self._turn.now):
-            return Answer((Say("codes.over"),), "refuse")
+    def _late(self, held: Held | None, code: str) -> Answer | None:
+        """His own that is over or used up; else said alike whether it is another's or nobody's: nothing is learned."""
+        if held and abs(self._turn.now - held.asked_at) <= REMEMBERED and self._fits(held, code):
+            return Answer((Say("codes.over" if held.acts else "codes.none"),), "refuse")
         return Answer((Say("codes.none"),), "refuse") if self._turn.codes_wait() else None
+
+    def _fits(self, held: Held, code: str) -> bool:
+        return hmac.compare_digest(held.seal, self._seal(held.nonce, code))
 
     def _word(self, held: Held) -> Answer | None:
         """A bare yes or no means the code where it was the last that we asked."""
@@ -186,7 +185,7 @@ class Gate:
         return self._turn.seal(f"{self._turn.site}|{self.desk.me}|{nonce}|{code}")
 
     def _keep(self, held: Held) -> None:
-        self._turn.keep_held(self.desk.me, held.asked_at + LIFE if held.seal else None, _to_json(held))
+        self._turn.keep_held(self.desk.me, held.asked_at + LIFE if held.acts else None, _to_json(held))
 
 
 # --- texts ----------------------------------------------------------------------------------------------------------
