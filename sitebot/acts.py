@@ -47,6 +47,7 @@ OTHERS = frozenset(
         "plan_splices",
         "plan_day",
         "plan_pour",
+        "plan_place",
         "set_crew",
         "ack",
         "help",

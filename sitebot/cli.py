@@ -160,6 +160,32 @@ def site_load(
     print(f"{loaded.name}: {count} entries written." if count else f"{loaded.name}: nothing changed.")
 
 
+@site_app.command("plan")
+def site_plan(
+    file: Annotated[Path | None, typer.Argument(help="CSV: place,kind,count. Without it: the plan now.")] = None,
+    db: Database = DB,
+    site: SiteName = "site",
+) -> None:
+    """Load the plan from a table, or show it against what was made. Places the table does not name stay as they are."""
+    from datetime import UTC, datetime
+
+    from sitebot.journal import Journal
+    from sitebot.plan import planned, read_plan
+
+    plan = read_plan(file) if file else {}
+    journal = Journal.at(db)
+    journal.migrate()
+    with journal.turn(site, datetime.now(UTC)) as turn:
+        entries = planned(plan, {p.name: p.kinds for p in turn.log.plan()})
+        turn.record(entries)
+        if file:
+            print(f"{file}: {len(entries)} places changed." if entries else f"{file}: nothing changed.")
+        for place in turn.log.plan():
+            found = turn.log.place(place.name)
+            told = ", ".join(f"{k} {found.accepted.get(k, 0)} of {n} accepted" for k, n in place.kinds.items())
+            print(f"{place.name}: {told or 'no plan'}; {found.made} made")
+
+
 @rules_app.command("check")
 def rules_check(
     folder: Annotated[

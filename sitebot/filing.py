@@ -41,7 +41,8 @@ def entries_for(
 ) -> list[Entry]:
     """The entries that bring the log from what it holds to what the file says; none where nothing changed.
 
-    ``filed``: people as the file last gave them. What chat changed since then stays until the file itself changes.
+    ``plan`` and ``filed``: places and people as the file last gave them. What chat changed since stays until the file
+    itself changes.
     """
     entries: list[Entry] = []
     filed = filed or {}
@@ -59,7 +60,7 @@ def entries_for(
     gone = [f for name, f in filed.items() if f.filed is not None and name not in listed]
     entries += [PersonLeft(person=f.person, by_file=True) for f in gone]
     entries += [
-        PlacePlanned(place=p.name, kinds={str(k): n for k, n in p.kinds.items()})
+        PlacePlanned(place=p.name, kinds={str(k): n for k, n in p.kinds.items()}, by_file=True)
         for p in site.places
         if dict(plan.get(p.name, {})) != p.kinds
     ]

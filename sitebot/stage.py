@@ -84,8 +84,7 @@ class Stage:
 def load_site(turn: Turn, site: SiteFile) -> int:
     """Bring a site's log to what its file says; how many entries that took."""
     log = turn.log
-    plan = {p.name: p.kinds for p in log.plan()}
-    entries = entries_for(site, log.settings(), log.people(), plan, log.filed(), log.next_person())
+    entries = entries_for(site, log.settings(), log.people(), log.filed_plan(), log.filed(), log.next_person())
     turn.record(entries)
     if entries:
         # A changed zone or shift moves every wake.

@@ -24,6 +24,8 @@ class PlacePlanned(Entry):
 
     place: str
     kinds: Mapping[str, int]
+    #: As the site file has it; what chat or a table changed stays until the file itself changes.
+    by_file: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,6 +32,8 @@ places = sa.Table(
     sa.Column("place", Words, primary_key=True),
     sa.Column("rank", sa.Integer, nullable=False),
     sa.Column("kinds", Words, nullable=False),
+    #: As the site file last gave them.
+    sa.Column("filed", Words, nullable=False),
 )
 
 nicknames = sa.Table(

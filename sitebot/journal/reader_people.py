@@ -113,6 +113,11 @@ class People(Asking):
         return [PlannedPlace(r["place"], json.loads(r["kinds"])) for r in rows]
 
     @once
+    def filed_plan(self) -> Mapping[str, Mapping[str, int]]:
+        """The plan as the site file last gave it."""
+        return {r["place"]: json.loads(r["filed"]) for r in self._rows(self._select(t.places))}
+
+    @once
     def places_used(self) -> Sequence[str]:
         query = sa.select(t.counts.c.place).distinct().where(t.counts.c.site == self._site, t.counts.c.place != "")
         return sorted(r["place"] for r in self._rows(query))

@@ -72,7 +72,11 @@ def remarks(line: Line, w: Words) -> str:
 
 def rework(lines: Sequence[Line], day: str, desk: Desk, w: Words) -> Lines:
     """Each rejected splice with its reason and what became of it."""
-    return Lines(w.label("rework"), tuple(rejected(x, day, desk, w) for x in lines), w.label("none_rejected" if day else "none_rejected_ever"))
+    return Lines(
+        w.label("rework"),
+        tuple(rejected(x, day, desk, w) for x in lines),
+        w.label("none_rejected" if day else "none_rejected_ever"),
+    )
 
 
 def rejected(line: Line, day: str, desk: Desk, w: Words) -> str:

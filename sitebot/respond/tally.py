@@ -151,7 +151,11 @@ def _by_welder(first: str | None, last: str | None, place: str | None, desk: Des
 def _against_plan(name: str, desk: Desk) -> list[Say]:
     place = desk.log.place(name)
     planned = sum(place.planned.values())
-    return [Say("tally.planned", {"planned": planned})] if planned else []
+    lines = [
+        Say("tally.of_plan", {"accepted": place.accepted.get(k, 0), "planned": n, "kind": Term(f"kind.{k}", n)})
+        for k, n in place.planned.items()
+    ]
+    return [Say("tally.planned", {"planned": planned, "lines": lines})] if planned else []
 
 
 def splice(act: Act, desk: Desk) -> Answer:

@@ -46,11 +46,14 @@ def _person(tx: sa.Connection, row: Row, person: str, **values: Any) -> None:
 
 
 def place_planned(tx: sa.Connection, row: Row, entry: e.PlacePlanned) -> None:
-    known = tx.execute(
-        sa.select(t.places.c.rank).where(t.places.c.site == row.site, t.places.c.place == entry.place)
-    ).scalar()
-    keys = {"site": row.site, "place": entry.place}
-    put(tx, t.places, keys, {"kinds": json.dumps(entry.kinds, sort_keys=True), "rank": known or row.seq})
+    p = t.places
+    kinds = json.dumps(entry.kinds, sort_keys=True)
+    values = {"kinds": kinds} | ({"filed": kinds} if entry.by_file else {})
+    same = sa.and_(p.c.site == row.site, p.c.place == entry.place)
+    if not tx.execute(p.update().where(same).values(**values)).rowcount:
+        tx.execute(
+            p.insert().values(**{"site": row.site, "place": entry.place, "rank": row.seq, "filed": "{}", **values})
+        )
 
 
 def name_taught(tx: sa.Connection, row: Row, entry: e.NameTaught) -> None:
