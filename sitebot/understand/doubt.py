@@ -34,6 +34,7 @@ def unsure(acts: list[Act], margin: float, other: list[Act]) -> Unclear | None:
 
 #: What is asked where a number of the text stands in no fact.
 _LEFT = {
+    "amend": "amend.what",
     "report_splices": "splices.clash",
     "report_inspection": "inspection.which",
     "report_rework": "rework.which",
@@ -49,22 +50,9 @@ def muddled(acts: list[Act], text: Text, context: Context) -> Unclear | None:
     text = told(first.name, text)
     if first.name in _LEFT and left_over(acts, text, context):
         return Unclear(_LEFT[first.name], (tuple(acts),), dict(first.facts))
-    if first.name == "amend" and not first.facts.get("void") and _left_over(acts, text):
-        return Unclear("amend.what", (tuple(acts),), dict(first.facts))
     if first.name == "report_inspection" and len(acts) == 1 and _both_ways(text):
         return Unclear("inspection.verdict", (tuple(acts),), dict(first.facts))
     return None
-
-
-def _left_over(acts: list[Act], text: Text) -> bool:
-    """Numbers that are neither a target, nor a new value, nor the old one beside it."""
-    used: list[object] = [a.facts.get("target") for a in acts]
-    values = [v for a in acts for v in dict(a.facts.get("change", {})).values()]
-    plain = [m.value for m in text.of("n") if isinstance(m.value, int)]
-    loose = [n for n in plain if n not in used and n not in values and str(n) not in values]
-    change = dict(acts[0].facts.get("change", {}))
-    replaced = 1 if set(change) & {"count", "number", "iron", "temp_f", "profile", "joints"} else 0
-    return len(loose) > replaced + len(change.get("joints", {}))
 
 
 def _both_ways(text: Text) -> bool:

@@ -1,8 +1,4 @@
-# ruff: noqa: E501 - a table of phrases is easier to keep whole
-"""What a correction puts in: heat, time, iron, place, profile, kind, people, verdict, number, count.
-
-Which splice is meant is told in amends.py.
-"""
+"""What a correction puts in, and for which splices: heat, time, iron, place, profile, kind, people, verdict, number."""
 
 from __future__ import annotations
 
@@ -10,165 +6,97 @@ import re
 from typing import Any
 
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.around import before
+from sitebot.understand.facts.corrected import NEW, OLD, PLAIN, WEAK, Value, kind_of, right
 from sitebot.understand.facts.defects import first_defect
-from sitebot.understand.facts.kinds import named_kinds, refine
-from sitebot.understand.facts.verdicts import verdict_of
-from sitebot.understand.marks import Mark, Text
-from sitebot.understand.numbering import rows
+from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.numbers_named import Number
+from sitebot.understand.marks import Text
 from sitebot.understand.people import People, welders
 
-_NOT = r"(no va|no fue|no es|not|no|instead of|wasnt|was not|y no|en vez de|no era|rather than|isnt|is not)"
-LAST = re.compile(
-    r" (last one|last bunch|the last|that last|ultimo|ultima|ultimos|hace rato|hace ratito|hace un rato|my last|last entry|last 1) "
-)
-_RENUMBER = re.compile(
-    r" (splice|number|numero|called|typed as|is really|transposed|wrong number|malo es|make that|got typed|redone|# <n>|el <n> ,? no el|me baile) "
-)
+_PLAIN_FIELDS = ("temp_f", "at", "iron", "place", "profile")
 
 
-def single_numbers(text: Text) -> list[tuple[int, int, bool]]:
-    """(place, number, signed) of the plain numbers."""
-    return [(r.start, n, r.signed) for r in rows(text) for n in r.numbers if isinstance(n, int)]
-
-
-def right_of(text: Text, marks: list[Mark]) -> Mark | None:
-    """Of several values the right one: not the one after "not", else the one after "should be", "meant", "fue"."""
-    if not marks:
-        return None
-    good = [
-        m
-        for m in marks
-        if not re.search(
-            _NOT + r"( in| on| of| de| la| el| en| a| at| the| a la| era| con la| con)*$", before(text, m.start)
-        )
-    ]
-    wrong = [
-        m
-        for m in good
-        if re.search(
-            r"(you|i (put|said|texted|called|typed)|te puse|puse|le dije|typed as|fingered|says|log says|gave you|you have me down for|ya|tell you|dice)( \w+)?( for)?( \w+)?$",
-            before(text, m.start),
-        )
-    ]
-    pick = [m for m in good if m not in wrong] or good
-    if len(pick) == 1:
-        return pick[0]
-    for mark in pick:
-        if re.search(
-            r"(should be|should read|is|was|its|it is|meant|fue|era|es|shoulda been|made|make it|debe decir|shall be|was really)( \w+)?( the)?$",
-            before(text, mark.start),
-        ):
-            return mark
-    return pick[0] if pick else marks[0]
-
-
-def change_of(text: Text, context: Context, targets: list[int]) -> tuple[dict[str, Any], list[int]]:
-    row = text.row()[0]
+def change_of(
+    text: Text, context: Context, found: list[Value], numbers: list[Number]
+) -> tuple[dict[str, Any], list[int]]:
+    """The change and its targets; no change where the text does not say one."""
+    swapped = _pair(text, found, numbers)
+    if swapped is not None:
+        return swapped
     change: dict[str, Any] = {}
-    used: list[int] = []
-    _values_into(change, text, row)
-    _kind_into(change, text, row)
-    _people_into(change, text, context, row)
-    verdict = _verdict_change(text, row)
-    if verdict and "joint" not in change:
-        change["verdict"] = verdict
-    if (
-        re.search(r" (defect|is not char|le puse poros|poros|lo que tiene|it is porosity) ", row)
-        and not {"temp_f", "iron", "place"} & set(change)
-        and first_defect(_good_part(row))
-    ):
-        change.pop("verdict", None)
-        change["defect"] = first_defect(_good_part(row))
-    if not change:
-        _number_change(change, text, targets, used, row)
-    return change, used
+    for field in _PLAIN_FIELDS:
+        value = right(found, field)
+        if value is not None and not _is_aside(value, found) and not _is_cut_short(value, found):
+            change[field] = value.value
+    _kinds_into(change, text, found, numbers)
+    _people_into(change, text, context)
+    if "joint" not in change and "joints" not in change:
+        _verdict_into(change, text, found)
+    _defect_into(change, text)
+    return _numbers_into(change, text, numbers)
 
 
-def _good_part(row: str) -> str:
-    return re.sub(r" (is not|not|no|le puse|isnt) \w+ ?", " ", row)
-
-
-def _values_into(change: dict[str, Any], text: Text, row: str) -> None:
-    for kind, key in (("temp", "temp_f"), ("time", "at"), ("iron", "iron"), ("place", "place")):
-        mark = right_of(text, text.of(kind))
-        if mark is not None:
-            change[key] = mark.value
-    wide = [m for m in text.of("len") if m.unit in {"in", "mm", "cm"} and float(m.value) >= 3]
-    mark = right_of(text, wide)
-    if mark is not None or re.search(r" (profile|tape|perfil) ", row):
-        found = f"{mark.value:g} {mark.unit}" if mark else ""
-        said = re.search(r"(tape|profile|perfil).* (say|says|is|was|es) <n>", row)
-        if said and text.of("n"):
-            found = f"{text.of('n')[-1].value} in"
-        if found:
-            change["profile"] = found
-    if "iron" not in change and re.search(r" (iron|irons|plancha|wrong iron) ", row):
-        _iron_into(change, text, row)
-    bare = [
-        m
-        for m in text.of("n")
-        if re.search(r"(temp|temperature|heat|f)( \w+){0,4}$", before(text, m.start))
-        and 140 <= (m.value if isinstance(m.value, int) else 0) <= 480
+def _pair(text: Text, found: list[Value], numbers: list[Number]) -> tuple[dict[str, Any], list[int]] | None:
+    """ "5 not 4", "should read 13, not 31": of two plain numbers one is told as old; nothing else changes."""
+    old = {n.value for n in numbers if n.told == OLD}
+    good = [n for n in numbers if n.value not in old]
+    best = [n for n in good if n.told == max((g.told for g in good), default=OLD)]
+    others = [
+        v for v in found if v.told != PLAIN and v.field != "verdict" and not (v.field == "joint" and v.told != OLD)
     ]
-    if "temp_f" not in change and bare:
-        pick = right_of(text, bare)
-        if pick:
-            change["temp_f"] = pick.value
+    if len(old) != 1 or len({n.value for n in best}) != 1 or others or _judged_both(found):
+        return None
+    wrong, new = next(n for n in numbers if n.told == OLD), best[0]
+    if len({n.value for n in good}) > 1 and new.told < WEAK:
+        return None
+    tagged = wrong.is_splice or new.is_splice or words.says("renumber_word", text.row()[0])
+    both = wrong.is_splice and new.is_splice
+    if tagged and not (new.is_count or wrong.is_count) and (both or not words.says("last_entry", text.row()[0])):
+        return {"number": new.value}, [wrong.value]
+    return ({"count": new.value}, []) if max(new.value, wrong.value) <= 60 else ({}, [])
 
 
-def _iron_into(change: dict[str, Any], text: Text, row: str) -> None:
-    good = re.search(r" (era la|was the|fue la|was|meant|era) (iron |plancha |number )?<n>", row)
-    if good:
-        marks = [m for m in text.of("n") if m.value is not None]
-        right = right_of(text, marks[1:] or marks)
-        if right:
-            change["iron"] = str(right.value)
+def _judged_both(found: list[Value]) -> bool:
+    return len({_SENSE[v.value] for v in found if v.field == "verdict" and v.value in _SENSE}) > 1
 
 
-def _kind_into(change: dict[str, Any], text: Text, row: str) -> None:
-    kinds = named_kinds(text)
-    good = [
-        k
-        for k in kinds
-        if not re.search(
-            r"(not|no era|wasnt|was not|not an?|no|put|puse|puse como|la puse como|como|no un|no una|that was not)( <n>| a| an| un| una| the)?$",
-            before(text, k.start),
-        )
-    ]
-    counted = [k for k in good if k.count is not None and k.plural]
-    if len(counted) >= 1 and len(good) >= 2 and re.search(r" (and|y) (a|un|una) ", row):
-        change["joints"] = {k.kind: k.count or 1 for k in good}
+def _is_cut_short(value: Value, found: list[Value]) -> bool:
+    """ "wall" beside "not wall 10": the number of the new one was not understood."""
+    olds = [str(v.value) for v in found if v.field == value.field == "place" and v.told == OLD]
+    bare = not re.search(r"\d", str(value.value))
+    return bare and any(re.search(r"\d", o) and o.lower().startswith(str(value.value).lower()) for o in olds)
+
+
+def _is_aside(value: Value, found: list[Value]) -> bool:
+    """A value told neither way is no change beside one that is ("at the sump" beside "was a tee")."""
+    told = [v for v in found if v.told in (NEW, WEAK, OLD) and v.field != value.field and v.field != "verdict"]
+    return value.told == PLAIN and bool(told) and value.field in {"at"}
+
+
+def _kinds_into(change: dict[str, Any], text: Text, found: list[Value], numbers: list[Number]) -> None:
+    good = [v for v in found if v.field == "joint" and v.told != OLD]
+    kinds = [k for k in named_kinds(text) if any(v.end == k.end for v in good)]
+    counted = [k for k in kinds if k.count is not None and k.plural]
+    if counted and len(kinds) >= 2 and re.search(r" (and|y) (a|un|una|<n>) ", text.row()[0]):
+        change["joints"] = {k.kind: k.count or 1 for k in kinds}
         return
-    pick = next(
-        (
-            k
-            for k in good
-            if re.search(
-                r"(was|is|be|a|an|the|era|es|fue|make <n> a|va|to a|corners?|edge|as a|were|cruz|to)$",
-                before(text, k.start),
-            )
-        ),
-        None,
-    ) or (good[0] if good else None)
-    if pick is None or (
-        pick.count is not None and pick.plural and len(good) == 1 and re.search(r" (its|it is|make it|was) ", row)
-    ):
+    value = right(found, "joint")
+    if value is None or (counted and len(kinds) == 1 and any(n.is_count for n in numbers)):
         return
-    kind = pick.kind
-    if kind == "corner":
-        kind = refine(kind, text)
-    change["joint"] = kind
+    change["joint"] = kind_of(value, text)
 
 
-def _people_into(change: dict[str, Any], text: Text, context: Context, row: str) -> None:
+def _people_into(change: dict[str, Any], text: Text, context: Context) -> None:
+    row = text.row()[0]
     names = welders(text, context.gazetteer, context.role == "crew")
     people = People(text, context.gazetteer)
     groups = people.groups()
     denied: set[str] = set()
     for at, token in enumerate(text.tokens):
-        if (people.is_name(at) and re.search(r"(not|no|no fui|puse a|says)( a)?$", before(text, at))) or (
-            token.word in {"me", "yo", "i"} and re.search(r"(not|no|no fui|wasnt|was not)$", before(text, at))
+        if (people.is_name(at) and re.search(r"(not|no|no fui|puse a|says|nt)( a)?$", before(text, at))) or (
+            token.word in {"me", "yo", "i"} and re.search(r"(not|no|no fui|wasnt|was not|nt)$", before(text, at))
         ):
             denied.add(people.shown(at).lower())
     left = [n for g in groups for n in g if n.lower() not in denied]
@@ -177,77 +105,84 @@ def _people_into(change: dict[str, Any], text: Text, context: Context, row: str)
     if not left:
         left = [n for n in names if n.lower() not in denied]
     if left and (left != ["me"] or re.search(r" (by myself|fui yo) ", row)):
-        change["welders"] = list(dict.fromkeys(left))
+        beside = ["me"] if words.says("with_me", row) and "me" not in denied else []
+        change["welders"] = list(dict.fromkeys([*beside, *left]))
 
 
-def _verdict_change(text: Text, row: str) -> str:
-    if (
-        re.search(
-            r" (marked|put|change|cambialo|ponlo|its|passed|failed|misread|withdraw|se acepta|no pasa|esta bien|corrijo|equivo\w*|estaba|rejection|verdict|accepted|rejected|aceptado|rechazado|is good|reject) ",
-            row,
-        )
-        is None
-    ):
-        return ""
-    to = re.search(
-        r" (to|a|it is|now|ponlo|como|so|that is a|si se) (accepted|rejected|reject|accept|aceptado|rechazado|acepta|good)",
-        row,
-    )
-    if to:
-        return "accept" if to.group(2)[0] in "ag" else "reject"
-    if re.search(r" (passed|pass\w*|accepted) .*(in error|by mistake)", row):
-        return "reject"
-    if re.search(
-        r" (failed|rejected|rechac\w*|malo) .*(in error|by mistake)|withdraw my rejection|pero no , ese esta bien|no estaba malo",
-        row,
-    ):
-        return "accept"
-    if re.search(r" (stays|sigue|verdict stays) ", row) or (
-        re.search(r" (iron|temp|profile|butt|tee|wall|weld\w*) ", row)
-        and not re.search(r" (accept\w*|reject\w*|acept\w*|rechaz\w*) ", row)
-    ):
-        return ""
-    parts = re.split(r" [.;,] ", row)
-    for part in reversed(parts):
-        verdict = verdict_of(f" {part.strip()} ")
-        if verdict:
-            return verdict
-    return ""
+_SENSE = {"accept": "accept", "fine": "accept", "reject": "reject", "poor": "reject"}
 
 
-def _number_change(change: dict[str, Any], text: Text, targets: list[int], used: list[int], row: str) -> None:
-    """Counts ("its 5 not 4") and renumbering ("meant 71 not 17")."""
-    single = single_numbers(text)
-    if (
-        len(single) >= 2
-        and (
-            _RENUMBER.search(row)
-            or (targets and len(targets) < len(single) and not re.search(r" (you have me down|butts|tees|made) ", row))
-        )
-        and not LAST.search(row)
-    ):
-        new, old = _new_and_old(text, single)
-        change["number"] = new
-        targets[:] = [old]
+def _verdict_into(change: dict[str, Any], text: Text, found: list[Value]) -> None:
+    """The verdict told as right; the word for it must be strong, or the text must speak of a verdict."""
+    row = text.row()[0]
+    if words.says("verdict_stays", row):
         return
-    marks = [m for m in text.of("n") if isinstance(m.value, int)]
-    right = right_of(text, marks)
-    if right is not None and (not targets or (len(marks) > 1 and right.value not in targets)):
-        change["count"] = right.value
-        targets[:] = []
+    said = [v for v in found if v.field == "verdict"]
+    strong = [v for v in said if v.value in {"accept", "reject"}]
+    good = [v for v in strong if v.told != OLD]
+    if (change and not words.says("of_verdict", row)) or (_judged_both(found) and len(text.of("n")) > 1):
+        return
+    if strong and not good:
+        change["verdict"] = "reject" if strong[-1].value == "accept" else "accept"
+        return
+    if not good and not (strong or words.says("of_verdict", row)):
+        return
+    good = good or [v for v in said if v.told != OLD]
+    if good:
+        best = max(v.told for v in good)
+        change["verdict"] = _SENSE[[v for v in good if v.told == best][-1].value]
 
 
-def _new_and_old(text: Text, single: list[tuple[int, int, bool]]) -> tuple[int, int]:
+def _defect_into(change: dict[str, Any], text: Text) -> None:
+    row = text.row()[0]
+    if set(change) & {"temp_f", "iron", "place"} or not words.says("of_defect", row):
+        return
+    good = re.sub(r" (is not|not|no|le puse|isnt) \w+ ?", " ", row)
+    if first_defect(good):
+        change.pop("verdict", None)
+        change["defect"] = first_defect(good)
+
+
+def _numbers_into(change: dict[str, Any], text: Text, numbers: list[Number]) -> tuple[dict[str, Any], list[int]]:
+    """Targets, a new number, or a new count, from the numbers left."""
+    row = text.row()[0]
+    last = words.says("last_entry", row)
+    splices = [n for n in numbers if n.is_splice and not last]
+    if change:
+        targets = [n.value for n in splices if n.told != OLD or len(splices) == 1]
+        bare = [n.value for n in numbers if n.is_bare and n.told in (PLAIN, WEAK)] if not last else []
+        return change, list(dict.fromkeys(targets or bare))
+    loose = [n for n in numbers if not n.is_count]
+    if len({n.value for n in loose}) >= 2 and not last and (splices or words.says("renumber_word", row)):
+        pair = _new_and_old(loose)
+        if pair:
+            return {"number": pair[0]}, [pair[1]]
+        return {}, [n.value for n in splices]
+    count = _count(numbers, splices)
+    return ({"count": count}, []) if count is not None else ({}, [n.value for n in splices])
+
+
+def _new_and_old(loose: list[Number]) -> tuple[int, int] | None:
     """Of two numbers the right one and the wrong one."""
-    first, second = single[0][1], single[1][1]
-    before_second = before(text, single[1][0])
-    before_first = before(text, single[0][0])
-    if re.search(r"(not|no|no era|y no|i put)( splice| el| la| #| number)*$", before_second) or re.search(
-        r"(should read|malo es|make that)( \w+)?$", before_first
-    ):
-        return first, second
-    if re.search(r"(no|not|no es|no era|puse)( \w+)?$", before_first) and len(single) > 1:
-        return second, first
-    if re.search(r"(typed as|put down as|down as)$", before_second):
-        return first, second
-    return second, first
+    both = list({n.value: n for n in loose}.values())
+    old = [n for n in both if n.told == OLD]
+    if len(both) != 2:
+        old = old[:1]
+        new = [n for n in both if n.told == NEW]
+        return (new[0].value, old[0].value) if old and new else None
+    first, second = both
+    if old:
+        wrong = old[0]
+        return (next(n.value for n in both if n is not wrong), wrong.value) if len(old) == 1 else None
+    if first.told >= NEW > second.told:
+        return first.value, second.value
+    return second.value, first.value
+
+
+def _count(numbers: list[Number], splices: list[Number]) -> int | None:
+    good = [n for n in numbers if n.told != OLD and n not in splices and n.value <= 60]
+    if not good:
+        return None
+    best = max(n.told for n in good)
+    told = [n for n in good if n.told == best]
+    return told[-1].value if len({n.value for n in told}) == 1 or best >= WEAK else None

@@ -11,6 +11,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts.amends import old_numbers
 from sitebot.understand.facts.counts import count_up, is_other
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.inspections import set_aside
@@ -25,6 +26,8 @@ def left_over(acts: list[Act], text: Text, context: Context) -> list[int]:
     name = acts[0].name
     if any(a.name == "report_inspection" for a in acts):
         known |= set(set_aside(text))
+    if name == "amend":
+        known |= set(old_numbers(text))
     if name == "report_splices":
         known |= _parts(acts, text, context)
     loose = []

@@ -92,7 +92,7 @@ def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:
     if end - start > 1:
         return True
     if kind == "tee" and word == "te":
-        return (
+        return after not in {"puse", "dije", "mande", "paso", "digo", "quedo"} and (
             before in {"la", "una", "otra", "de", "en", "era", "es", "y", "lo", "las", "cruz"}
             or text.mark_at(start - 1) is not None
             or text.tokens[start].raw == "T"

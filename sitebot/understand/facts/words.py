@@ -61,6 +61,12 @@ def ends(key: str, words: str) -> bool:
     return _end(key).search(words) is not None
 
 
+def cut(key: str, words: str) -> str | None:
+    """The words, not padded, without the phrase they end with; nothing where they end with none."""
+    found = _end(key).search(words)
+    return words[: found.start()].rstrip() if found else None
+
+
 @cache
 def _start(key: str) -> re.Pattern[str]:
     return re.compile(rf"{any_of(key)}(?= |$)")
