@@ -11,9 +11,9 @@ import re
 from sitebot.understand import lexicon
 from sitebot.understand.facts.defects import all_denied, first_defect
 from sitebot.understand.facts.inspections import splice_rows
+from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.verdicts import weighed
-from sitebot.understand.facts.work import iron_event
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question, is_supposed, told_sentences
 from sitebot.understand.quantities import FEET_FOR

@@ -72,6 +72,8 @@ def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
             )
         if act.name == "report_inspection" and not (facts.get("numbers") or facts.get("place") or facts.get("joint")):
             return Unclear("inspection.which", (tuple(acts),), dict(facts))
+        if act.name == "report_iron" and not facts.get("event"):
+            return Unclear("iron.what", (tuple(acts),), dict(facts))
         if act.name == "report_sample" and not facts.get("verdict"):
             return Unclear("sample.verdict", (tuple(acts),), dict(facts))
         if act.name == "report_rework" and not facts.get("numbers"):

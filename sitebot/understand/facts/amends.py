@@ -20,14 +20,18 @@ def amend(text: Text, context: Context) -> list[Act]:
     """Corrections, one act for each splice that changes."""
     gone = _void(text)
     if gone is not None:
-        return [Act("amend", {"target": t, "void": True}) for t in gone or ["last"]]
+        return [Act("amend", {"target": t, "void": True}) for t in _or_last(gone)]
     swaps = _per_number(text)
     if swaps:
         return swaps
     found = values(text)
     numbers = numbers_named(text, found)
     change, targets = change_of(text, context, found, numbers)
-    return [Act("amend", {"target": t, "change": change}) for t in targets or ["last"]]
+    return [Act("amend", {"target": t, "change": change}) for t in _or_last(targets)]
+
+
+def _or_last(targets: list[int]) -> list[int | str]:
+    return [*targets] or ["last"]
 
 
 def _void(text: Text) -> list[int] | None:

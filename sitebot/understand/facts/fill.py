@@ -6,7 +6,19 @@ from collections.abc import Callable
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.facts import acceptance, amends, asking, cuts, days, inspections, knowledge, splices, work
+from sitebot.understand.facts import (
+    acceptance,
+    amends,
+    asking,
+    cuts,
+    days,
+    inspections,
+    iron_events,
+    knowledge,
+    samples,
+    splices,
+    work,
+)
 from sitebot.understand.facts.plain import listed, plain
 from sitebot.understand.marks import Text
 
@@ -23,8 +35,8 @@ FILLERS: dict[str, Filler] = {
     "report_inspection": inspections.report_inspection,
     "amend": amends.amend,
     "report_rework": work.report_rework,
-    "report_sample": work.report_sample,
-    "report_iron": work.report_iron,
+    "report_sample": samples.report_sample,
+    "report_iron": iron_events.report_iron,
     "report_damage": work.report_damage,
     "release_pour": days.release_pour,
     "plan_pour": days.plan_pour,

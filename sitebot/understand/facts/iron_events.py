@@ -1,0 +1,148 @@
+# ruff: noqa: E501 - a table of phrases is easier to keep whole
+"""Irons: what happened to one, which one, at what heat and hour. No event is taken for granted."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from sitebot.acts import Act
+from sitebot.understand.context import Context
+from sitebot.understand.facts import words
+from sitebot.understand.facts.around import after, before
+from sitebot.understand.marks import Mark, Text
+
+
+def iron_event(text: Text) -> str:
+    """The event of an iron that a text tells, or nothing."""
+    row = text.row()[0]
+    if text.has("event.cover_changed") and text.has("cover_noun"):
+        return "cover_changed"
+    if re.search(r" (replug\w*|plugged (it )?back|back on|juice is back|just did it) ", row):
+        return "plugged_in" if "just did it" not in row else "unplugged"
+    if text.has("event.fault") and not re.search(r" not hot yet ", row):
+        return "fault"
+    if (text.has("event.unplugged") and not re.search(r" (not|nobody) unplugged ", row)) or re.search(
+        r" (irons?|<iron>|it is|she is|is|both|all|everything|<iron> and <n>|^off) off |^ off $|^ (irons?|<iron>) (are |is |r )?off|(irons?|<iron>) (are|is) (now )?off",
+        row,
+    ):
+        return "unplugged"
+    heats = text.of("temp")
+    denied = re.search(
+        r" (nobody|not|todavia no|aun no|no) (\w+ )?(plugged|energizes|conecto|conecte|conectamos|enchufe) ", row
+    )
+    if text.has("event.plugged_in") and not denied and not (heats and not re.search(r" plug\w* ", row)):
+        return "plugged_in"
+    if (
+        text.has("event.hot")
+        and not re.search(r" (not|no) (hot|caliente) ", row)
+        and not re.search(r" todavia no ", row)
+    ):
+        return "hot"
+    if heats:
+        return "reading"
+    return ""
+
+
+def told_event(text: Text) -> str:
+    """The event with its own words first: a new cover, then a fault; else what the lexicon says, or nothing."""
+    row = text.row()[0]
+    if words.says("cover_thing", row) and words.says("cover_anew", row):
+        return "cover_changed"
+    known = iron_event(text)
+    if (
+        known in {"", "reading", "hot", "plugged_in"}
+        and words.says("iron_fault", row)
+        and not words.says("no_fault", row)
+    ):
+        return "fault"
+    if known:
+        return known
+    return "plugged_in" if re.search(r" (irons?|<iron>) (is |are |r |went |back )?(in|on) ", row) else ""
+
+
+def report_iron(text: Text, context: Context) -> list[Act]:
+    """What happened to an iron; readings of two irons are two acts."""
+    event = told_event(text)
+    pairs = _readings(text)
+    if event in {"reading", "hot"} and len(pairs) > 1:
+        at = text.of("time")
+        return [
+            Act("report_iron", {"iron": i, "event": "reading", "temp_f": t} | ({"at": at[0].value} if at else {}))
+            for i, t in pairs
+        ]
+    facts: dict[str, Any] = {"event": event} if event else {}
+    iron = _iron(text)
+    if iron:
+        facts["iron"] = iron
+    heats = [m for m in text.of("temp") if not (event in {"plugged_in", "unplugged"} and _compact_hour(m, event))]
+    if heats:
+        facts["temp_f"] = heats[0].value
+    hour = _hour(text, event)
+    if hour:
+        facts["at"] = hour
+    return [Act("report_iron", facts)]
+
+
+def _iron(text: Text) -> str:
+    irons = text.of("iron")
+    row = text.row()[0]
+    if irons and irons[0].value != "all":
+        return str(irons[0].value)
+    if irons or words.says("all_of_them", row):
+        return "all"
+    for mark in text.of("n"):
+        signed = re.search(r"(#|number|no|no \.|numero|la|el|on|plugged|put|at|en la|de la)$", before(text, mark.start))
+        if signed and isinstance(mark.value, int) and mark.value <= 12 and not _is_hour(text, mark):
+            return str(mark.value)
+    return ""
+
+
+def _readings(text: Text) -> list[tuple[str, int]]:
+    """Irons with the heat said after each, or before each where a heat leads."""
+    heats = text.of("temp")
+    irons = [m for m in text.of("iron", "n") if str(m.value).isdigit() is False or int(m.value) <= 12]
+    if len(heats) < 2 or not irons:
+        return []
+    leads = heats[0].start < irons[0].start
+    pairs: list[tuple[str, int]] = []
+    for i, heat in enumerate(heats):
+        low = heat.end if leads else (heats[i - 1].end if i else 0)
+        high = (heats[i + 1].start if i + 1 < len(heats) else len(text.tokens)) if leads else heat.start
+        near = [m for m in irons if low <= m.start < high]
+        if not near:
+            return []
+        pairs.append((str((near[0] if leads else near[-1]).value), heat.value))
+    return pairs
+
+
+def _hour(text: Text, event: str) -> str:
+    """The hour of it: a time, "six sharp", or 415 where the iron was plugged in or unplugged."""
+    if times := text.of("time"):
+        return str(times[0].value)
+    if event not in {"plugged_in", "unplugged"}:
+        return ""
+    for mark in text.of("n", "temp"):
+        if compact := _compact_hour(mark, event):
+            return compact
+        if mark.kind == "n" and _is_hour(text, mark):
+            return _clock(int(mark.value), 0, event)
+    return ""
+
+
+def _is_hour(text: Text, mark: Mark) -> bool:
+    if not isinstance(mark.value, int) or not 1 <= mark.value <= 12:
+        return False
+    return words.begins("oclock", after(text, mark.end)) or words.ends("at_hour", before(text, mark.start))
+
+
+def _compact_hour(mark: Mark, event: str) -> str:
+    """ "415", "1640": an hour written without its colon."""
+    value = int(mark.raw) if mark.raw.isdigit() else 0
+    return _clock(value // 100, value % 100, event) if 100 <= value < 2400 and value % 100 < 60 else ""
+
+
+def _clock(hour: int, minute: int, event: str) -> str:
+    """Irons come off in the afternoon and go on in the morning."""
+    late = hour < 12 and ((event == "unplugged" and hour < 7) or hour <= 4)
+    return f"{hour + 12 if late else hour:02d}:{minute:02d}"
