@@ -1,7 +1,7 @@
 """Backups while the assistant runs, and their restoring: the log, its key, and what its heads were, in one file.
 
 SQLite is copied by its own backup, PostgreSQL by pg_dump; both give one state of the log. A backup holds the key that
-signs the log and all names: keep it as you keep the log.
+signs the log, all names and the keys of the Matrix account: keep it as you keep the log.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
+from sitebot import matrix_store
 from sitebot.errors import SitebotError
 from sitebot.journal import Journal
 from sitebot.journal.check import check, photo_faults
@@ -30,15 +31,17 @@ from sitebot.photos import MOST_BYTES, Folder
 FORMAT = "sitebot-backup-1"
 #: Names inside the file.
 ABOUT, KEY, SQLITE, POSTGRES, PHOTOS = "about.json", "log.key", "log.db", "log.pgdump", "photos"
+MATRIX = "matrix"
 _PHOTO = re.compile(rf"{PHOTOS}/([0-9a-f]{{64}})")
+_MATRIX = re.compile(rf"{MATRIX}/[^/]+")
 
 
 class BackupError(SitebotError):
     """A backup could not be made or restored; nothing was changed."""
 
 
-def back_up(journal: Journal, target: Path) -> int:
-    """Write a backup of a running log to ``target``; how many entries it holds."""
+def back_up(journal: Journal, target: Path, matrix: Path | None = None) -> int:
+    """Write a backup of a running log, and of the Matrix account in ``matrix``; how many entries it holds."""
     with tempfile.TemporaryDirectory(dir=target.parent, prefix=".sitebot-") as folder:
         inside = Path(folder)
         if (source := own_file(journal.url)) is not None:
@@ -50,6 +53,7 @@ def back_up(journal: Journal, target: Path) -> int:
             _run("pg_dump", journal.url, "--format=custom", "--no-owner", f"--file={inside / POSTGRES}")
             photos = journal.photos_named()
         (inside / KEY).write_text(journal.key.hex())
+        matrix_store.copy(matrix or inside / MATRIX, inside / MATRIX)
         about = {"format": FORMAT, "heads": heads, "sha256": _sums(inside)}
         (inside / ABOUT).write_text(json.dumps(about, indent=1))
         _pack(inside, target, journal.photos, photos)
@@ -64,11 +68,15 @@ def _held_by(journal: Journal) -> tuple[dict[str, tuple[int, str]], set[str]]:
 
 def _sums(folder: Path) -> dict[str, str]:
     sums = {}
-    for name in (KEY, SQLITE, POSTGRES):
+    for name in (KEY, SQLITE, POSTGRES, *_matrix_names(folder)):
         if (folder / name).exists():
             with (folder / name).open("rb") as file:
                 sums[name] = hashlib.file_digest(file, "sha256").hexdigest()
     return sums
+
+
+def _matrix_names(folder: Path) -> list[str]:
+    return [f"{MATRIX}/{path.name}" for path in matrix_store.files(folder / MATRIX)]
 
 
 def _copy_sqlite(source: Path, target: Path) -> None:
@@ -82,7 +90,7 @@ def _pack(folder: Path, target: Path, photos: Folder | None, named: Set[str]) ->
     draft = folder / "packed"
     with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
         with tarfile.open(fileobj=file, mode="w:gz", compresslevel=3) as tar:
-            for name in (ABOUT, KEY, SQLITE, POSTGRES):
+            for name in (ABOUT, KEY, SQLITE, POSTGRES, *_matrix_names(folder)):
                 if (folder / name).exists():
                     tar.add(folder / name, arcname=name)
             for name in sorted(named) if photos else ():
@@ -94,7 +102,9 @@ def _pack(folder: Path, target: Path, photos: Folder | None, named: Set[str]) ->
     draft.replace(target)
 
 
-def restore(source: Path, url: str, key: Path | None = None, photos: Path | None = None) -> list[str]:
+def restore(
+    source: Path, url: str, key: Path | None = None, photos: Path | None = None, matrix: Path | None = None
+) -> list[str]:
     """Restore into an empty place and check it: the faults found, none where all is well."""
     with _unpacked(source) as (inside, about):
         path = own_file(url)
@@ -105,11 +115,15 @@ def restore(source: Path, url: str, key: Path | None = None, photos: Path | None
             kind = "SQLite" if path is None else "PostgreSQL"
             raise BackupError(f"{source}: a backup of {kind}. Restore it to {kind}.")
         _refuse_to_overwrite(url, path, key)
+        if matrix and any(matrix_store.files(matrix)):
+            raise BackupError(f"{matrix} holds an account already. Move it away, or restore to another place.")
         if path is not None:
             _place(inside / SQLITE, path)
         else:
             _run("pg_restore", url, "--no-owner", "--exit-on-error", "--single-transaction", str(inside / POSTGRES))
         _place(inside / KEY, key)
+        if matrix:
+            matrix_store.put_back(inside / MATRIX, matrix)
         journal = Journal.open(url, key)
         if photos:
             journal.photos = Folder(photos)
@@ -159,6 +173,8 @@ def _unpacked(source: Path) -> Iterator[tuple[Path, dict[str, Any]]]:
                 for name in (ABOUT, KEY, SQLITE, POSTGRES):  # nothing else, wherever it wants to go
                     if name in tar.getnames():
                         tar.extract(name, inside, filter="data")
+                for name in filter(_MATRIX.fullmatch, tar.getnames()):
+                    tar.extract(name, inside, filter="data")
                 _unpack_photos(tar, inside / PHOTOS)
             about = json.loads((inside / ABOUT).read_text())
         except (OSError, EOFError, zlib.error, tarfile.TarError, ValueError) as error:

@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.progress import track
 
 from sitebot import accounts, operation
-from sitebot.errors import SitebotError
+from sitebot.errors import LoggedOut, SitebotError
 from sitebot.reports import commands
 from sitebot.reports.commands import PhotoFolder
 
@@ -44,6 +44,8 @@ for command in (
 Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
 SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
 DB = Path("sitebot.db")
+#: The account of the last channel is gone: somebody has to log in again (EX_NOPERM of sysexits.h).
+LOGGED_OUT = 77
 
 
 @app.command()
@@ -212,6 +214,10 @@ def main() -> None:
     """The entry point: errors of ours end in their own words, without a traceback."""
     try:
         app()
+    except LoggedOut as error:
+        # No start mends this: the unit in deploy/ knows the status and leaves it at that.
+        print(error, file=sys.stderr)
+        sys.exit(LOGGED_OUT)
     except SitebotError as error:
         print(error, file=sys.stderr)
         sys.exit(2)

@@ -19,7 +19,7 @@ from sitebot.errors import ChannelError, LoggedOut, Unreachable
 from sitebot.journal import DatabaseDown, Journal
 from sitebot.message import Outgoing
 from sitebot.metrics import Metrics
-from sitebot.outbox import send_due
+from sitebot.outbox import Lanes
 
 log = structlog.get_logger(__name__)
 
@@ -142,17 +142,20 @@ class HeldChannel:
         raise Unreachable("it stopped listening")
 
     async def _send(self, channel: Channel) -> None:
-        while True:
-            self.queued.clear()
-            try:
-                if time.monotonic() < self._until:
-                    await send_due(self.journal, {self.name: channel}, datetime.now(UTC))
-            except DatabaseDown as error:
-                log.warning("database down", at="send", reason=str(error))
-            # Not wait_for: in Python 3.11 it may swallow the cancellation that ends us.
-            with suppress(TimeoutError):
-                async with asyncio.timeout(LOOK_AGAIN):
-                    await self.queued.wait()
+        lanes = Lanes(self.journal, {self.name: channel}, lambda: time.monotonic() < self._until, self.queued.set)
+        try:
+            while True:
+                self.queued.clear()
+                try:
+                    lanes.start(datetime.now(UTC))
+                except DatabaseDown as error:
+                    log.warning("database down", at="send", reason=str(error))
+                # Not wait_for: in Python 3.11 it may swallow the cancellation that ends us.
+                with suppress(TimeoutError):
+                    async with asyncio.timeout(LOOK_AGAIN):
+                        await self.queued.wait()
+        finally:
+            await lanes.stop()
 
 
 class _Counted:
@@ -161,6 +164,7 @@ class _Counted:
     def __init__(self, channel: Channel, metrics: Metrics) -> None:
         self.name = channel.name
         self.carries_pictures = bool(getattr(channel, "carries_pictures", False))
+        self.sends_side_by_side = bool(getattr(channel, "sends_side_by_side", False))
         self._channel = channel
         self._metrics = metrics
 

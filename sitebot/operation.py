@@ -41,11 +41,13 @@ def run(
         raise DataError("settings: no channel is set. Add [sms] or [matrix] to sitebot.toml; sitebot doctor says more.")
     running = Running(App(journal, Rulebook.load(rules_folder())), channels, machine.site, Metrics(), worker)
     server = serve(running.metrics, machine.metrics_host, machine.metrics_port) if machine.metrics_port else None
-    with contextlib.suppress(asyncio.CancelledError):
-        asyncio.run(stopped_by_signals(running.run()))
-    if server:
-        server.shutdown()
-    journal.close()
+    try:
+        with contextlib.suppress(asyncio.CancelledError):
+            asyncio.run(stopped_by_signals(running.run()))
+    finally:
+        if server:
+            server.shutdown()
+        journal.close()
 
 
 @app.command()
@@ -55,9 +57,11 @@ def backup(file: Annotated[Path, typer.Argument(help="Where the backup goes.")])
 
     from sitebot.backup import back_up
     from sitebot.machine import read_machine
+    from sitebot.switchboard import matrix_store
 
-    with closing(read_machine().journal()) as journal:
-        count = back_up(journal, file)
+    machine = read_machine()
+    with closing(machine.journal()) as journal:
+        count = back_up(journal, file, matrix_store(machine))
     print(f"{file}: {count} entries.")
 
 
@@ -70,10 +74,11 @@ def restore(
     """Restore a backup into an empty place and check it."""
     from sitebot.backup import restore as restore_backup
     from sitebot.machine import read_machine
+    from sitebot.switchboard import matrix_store
 
     machine = read_machine()
-    named = (None, None) if database else (machine.key, machine.photos)
-    faults = restore_backup(file, database or machine.database, key or named[0], named[1])
+    named = (None, None, None) if database else (machine.key, machine.photos, matrix_store(machine))
+    faults = restore_backup(file, database or machine.database, key or named[0], *named[1:])
     for fault in faults:
         print(fault)
     print("Restored; the log is whole." if not faults else f"Restored with {len(faults)} faults.")

@@ -44,6 +44,11 @@ def openers(machine: Machine, journal: Journal) -> dict[str, Opener]:
     return found
 
 
+def matrix_store(machine: Machine) -> Path | None:
+    """The folder of the Matrix account, where the settings name one."""
+    return None if machine.matrix is None else _settings(MatrixSettings, "matrix", machine.matrix).store
+
+
 def _settings(model: type[M], name: str, values: Mapping[str, Any]) -> M:
     try:
         return model.model_validate(values)

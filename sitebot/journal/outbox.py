@@ -42,15 +42,36 @@ def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing
 LONGEST = timedelta(hours=1)
 
 
-def queued(tx: sa.Connection, now: datetime, channel: str | None, limit: int) -> Sequence[sa.RowMapping]:
-    """Messages to be sent by now, oldest first. Nobody gets a later message before an earlier one that must wait."""
+#: A row that failed so often no longer holds up what is behind it: an hour out of order beats an hour of silence.
+HOLDS = 6
+
+
+def queued(
+    tx: sa.Connection, now: datetime, channel: str | None, limit: int, per_lane: int | None = None
+) -> Sequence[sa.RowMapping]:
+    """Messages to be sent by now, oldest first. Nobody gets a later message before an earlier one that must wait.
+
+    At most ``per_lane`` of each room, so that one with thousands does not hide the others.
+    """
     o, before = t.outbox, t.outbox.alias("before")
-    lane = (before.c[name] == o.c[name] for name in ("site", "channel", "address", "room"))
-    is_behind = sa.exists().where(before.c.state == "queued", _waits(before, now), *lane, before.c.id < o.c.id)
-    query = sa.select(o).where(o.c.state == "queued", ~_waits(o, now), ~is_behind.correlate(o))
+    same = (before.c.site == o.c.site, before.c.channel == o.c.channel, _lane(before) == _lane(o))
+    holds = sa.and_(before.c.state == "queued", before.c.tries <= HOLDS, _waits(before, now))
+    is_behind = sa.exists().where(holds, *same, before.c.id < o.c.id)
+    due = sa.and_(o.c.state == "queued", ~_waits(o, now), ~is_behind.correlate(o))
     if channel is not None:
-        query = query.where(o.c.channel == channel)
-    return tx.execute(query.order_by(o.c.queued_at, o.c.site, o.c.id).limit(limit)).mappings().all()
+        due = sa.and_(due, o.c.channel == channel)
+    if per_lane is None:
+        query = sa.select(o).where(due)
+        return tx.execute(query.order_by(o.c.queued_at, o.c.site, o.c.id).limit(limit)).mappings().all()
+    place = sa.func.row_number().over(partition_by=(o.c.site, o.c.channel, _lane(o)), order_by=o.c.id)
+    r = sa.select(o, place.label("place")).where(due).subquery()
+    first = sa.select(r).where(r.c.place <= per_lane)
+    return tx.execute(first.order_by(r.c.queued_at, r.c.site, r.c.id).limit(limit)).mappings().all()
+
+
+def _lane(rows: sa.FromClause) -> sa.ColumnElement[str]:
+    """A room, else a person."""
+    return sa.case((rows.c.room != "", rows.c.room), else_=rows.c.address)
 
 
 def _waits(rows: sa.FromClause, now: datetime) -> sa.ColumnElement[bool]:

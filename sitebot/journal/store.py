@@ -243,11 +243,13 @@ class Journal:
 
     # --- outbox -----------------------------------------------------------------------------------------------------
 
-    def queued(self, now: datetime, limit: int = 100) -> list[tuple[str, int, Outgoing, str]]:
+    def queued(
+        self, now: datetime, limit: int = 100, per_lane: int | None = None
+    ) -> list[tuple[str, int, Outgoing, str]]:
         """Messages to be sent by now, oldest first: site, row, message, picture."""
         with self.reading() as tx:
             lanes = [None] if self.sends is None else sorted(self.sends)
-            rows = [r for channel in lanes for r in outbox.queued(tx, now, channel, limit)]
+            rows = [r for channel in lanes for r in outbox.queued(tx, now, channel, limit, per_lane)]
         return [(r["site"], r["id"], outbox.outgoing(r), r["picture"]) for r in rows]
 
     def queued_at(self, site: str) -> list[tuple[datetime, Outgoing]]:

@@ -41,6 +41,8 @@ class MatrixChannel:
     name = NAME
     #: The outbox encloses pictures.
     carries_pictures = True
+    #: One room's trouble is no other's.
+    sends_side_by_side = True
 
     def __init__(
         self,
