@@ -47,7 +47,6 @@ def set_up(level: str = "info") -> None:
         processors=[*before, structlog.processors.JSONRenderer()],
         wrapper_class=structlog.make_filtering_bound_logger(number),
         logger_factory=structlog.WriteLoggerFactory(sys.stderr),
-        cache_logger_on_first_use=True,
     )
     handler = logging.StreamHandler(sys.stderr)
     renderer = structlog.stdlib.ProcessorFormatter(

@@ -111,7 +111,8 @@ class Outgoing:
     address: str
     text: str
     #: A code confirms an act of weight; its text is not kept once it is sent.
-    kind: Literal["reply", "notice", "reminder", "code"] = "reply"
+    #: "today" is the text of a room's pinned message, changed in place; the day stands in the key (``today_key``).
+    kind: Literal["reply", "notice", "reminder", "code", "today"] = "reply"
     room: str = ""
     #: External id of the message it answers.
     reply_to: str = ""
@@ -120,3 +121,13 @@ class Outgoing:
     mentions: tuple[str, ...] = ()
     #: When it was laid into the outbox: an old one may stand with its reader already.
     queued_at: datetime | None = None
+
+
+def today_key(room: str, day: str, number: int) -> str:
+    """The key of a room's pinned message of a shift day, as it is shown the n-th time."""
+    return f"today {day} {number} {room}"
+
+
+def day_of_key(key: str) -> str:
+    """The shift day in such a key."""
+    return key.split(" ")[1]

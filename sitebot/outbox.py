@@ -87,8 +87,9 @@ class Lanes:
 
 
 def lane_of(row: Row) -> tuple[str, str]:
-    """Whose order is kept: a room's, else a person's."""
-    return row[0], row[2].room or row[2].address
+    """Whose order is kept: a room's, else a person's; a pinned message waits for nobody."""
+    out = row[2]
+    return row[0], f"today {out.room}" if out.kind == "today" else out.room or out.address
 
 
 class _Round:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from sitebot import talks
 from sitebot.acts import Act
@@ -14,7 +15,7 @@ from sitebot.journal import Turn
 from sitebot.message import Incoming, Outgoing, Person, Say
 from sitebot.reminders import Due
 from sitebot.reminders.lines import kind_of
-from sitebot.respond import Notice
+from sitebot.respond import Desk, Notice, tally
 from sitebot.wording import render_all
 
 #: Reminders that are everybody's matter at the joint: a crew room hears them. Any other goes to its person.
@@ -96,7 +97,7 @@ class Teller:
         people = self._people()
         for who in d.notice.to:
             out = self._to(people[who]) if who in people else None
-            room = self.turn.traces.crew_room(out.channel) if out else ""
+            _, room = self.turn.traces.crew_room(out.channel) if out else ("", "")
             if out and room:
                 found.setdefault((out.channel, room), []).append(people[who])
         return found
@@ -119,6 +120,16 @@ class Teller:
                     )
                 ]
             )
+
+    def today(self, desk: Desk) -> None:
+        """The crew room's pinned message: what was made today, place by place. No person's figures."""
+        channel, room = self.turn.traces.crew_room()
+        if room:
+            made = tally.answer(Act("ask_tally", {"period": "today", "by": "place"}), desk)
+            text = render_all(
+                [Say("rooms.today", {"date": date.fromisoformat(desk.day)}), *made.says], desk.site.language
+            )
+            self.turn.show_today(desk.day, Outgoing("", channel, "", text, room=room))
 
     def _people(self) -> dict[str, Person]:
         return {p.id: p for p in self.turn.log.people()}

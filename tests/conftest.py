@@ -4,6 +4,7 @@ import os
 from datetime import UTC, datetime
 
 import pytest
+import structlog
 
 
 @pytest.hookimpl(hookwrapper=True)
@@ -13,6 +14,13 @@ def pytest_runtest_makereport(item, call):
     if report.skipped and os.environ.get("SITEBOT_NO_SKIPS") and not hasattr(report, "wasxfail"):
         report.outcome = "failed"
         report.longrepr = f"skipped where nothing may be skipped: {report.longrepr}"
+
+
+@pytest.fixture(autouse=True)
+def logs_as_before():
+    """A test that sets the logs up leaves no later one writing into its closed output."""
+    yield
+    structlog.reset_defaults()
 
 
 @pytest.fixture

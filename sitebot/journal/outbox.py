@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
-from sitebot.message import Outgoing
+from sitebot.message import Outgoing, day_of_key, today_key
 
 
 def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing], pictures: Mapping[str, str]) -> None:
     o = t.outbox
-    top = tx.execute(sa.select(sa.func.max(o.c.id)).where(o.c.site == site)).scalar() or 0
-    for number, out in enumerate(messages, start=top + 1):
+    for number, out in enumerate(messages, start=_top(tx, site) + 1):
         tx.execute(
             o.insert().values(
                 site=site,
@@ -36,6 +36,36 @@ def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing
                 external_id="",
             )
         )
+
+
+#: A pinned message is changed this often at most.
+TODAY_EVERY = timedelta(minutes=1)
+
+
+def show_today(tx: sa.Connection, site: str, now: datetime, day: str, out: Outgoing) -> None:
+    """Have the room's pinned message show this text: in place of what still waits, else a while after the last time."""
+    o = t.outbox
+    same = sa.and_(o.c.site == site, o.c.channel == out.channel, o.c.room == out.room, o.c.kind == "today")
+    last = tx.execute(sa.select(o).where(same).order_by(o.c.id.desc()).limit(1)).mappings().first()
+    shown = last is not None and day_of_key(last["key"]) == day
+    if last is None or not shown:
+        lay(tx, site, now, [_today(out, day, last["id"] + 1 if last else 0)], {})
+    elif last["text"] == out.text:
+        return
+    elif last["state"] == "queued" and last["next_at"] > now:
+        mark(tx, site, last["id"], text=out.text)
+    else:
+        # What is due may be under way with its text. Tried once, as it were: then its own time is waited for.
+        lay(tx, site, now, [_today(out, day, last["id"] + 1)], {})
+        mark(tx, site, _top(tx, site), tries=1, next_at=max(now, last["next_at"] + TODAY_EVERY))
+
+
+def _today(out: Outgoing, day: str, number: int) -> Outgoing:
+    return replace(out, key=today_key(out.room, day, number), kind="today")
+
+
+def _top(tx: sa.Connection, site: str) -> int:
+    return int(tx.execute(sa.select(sa.func.max(t.outbox.c.id)).where(t.outbox.c.site == site)).scalar() or 0)
 
 
 #: Longer than any wait between tries. A row that is to wait longer was marked by a clock that had jumped ahead.
@@ -70,8 +100,8 @@ def queued(
 
 
 def _lane(rows: sa.FromClause) -> sa.ColumnElement[str]:
-    """A room, else a person."""
-    return sa.case((rows.c.room != "", rows.c.room), else_=rows.c.address)
+    """A room, else a person; a pinned message waits for nobody and holds up nobody."""
+    return sa.case((rows.c.kind == "today", "today"), (rows.c.room != "", rows.c.room), else_=rows.c.address)
 
 
 def _waits(rows: sa.FromClause, now: datetime) -> sa.ColumnElement[bool]:

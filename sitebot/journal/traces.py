@@ -71,20 +71,21 @@ class Traces:
         row = self._tx.execute(query).mappings().first()
         return outgoing(row) if row else None
 
-    def crew_room(self, channel: str) -> str:
-        """The room in which most people of the roster have written of late; empty where they share none."""
+    def crew_room(self, channel: str = "") -> tuple[str, str]:
+        """The (channel, room) in which most people of the roster have written of late; empty where they share none."""
         i, a = t.inbox, t.addresses
         known = sa.and_(a.c.site == i.c.site, a.c.address == i.c.sender)
         lately = sa.and_(i.c.site == self._site, i.c.shared, i.c.received_at >= self._now - LATELY)
         query = (
-            sa.select(i.c.room)
+            sa.select(i.c.channel, i.c.room)
             .join_from(i, a, known)
-            .where(lately, i.c.channel == channel)
-            .group_by(i.c.room)
+            .where(lately, i.c.channel == channel if channel else sa.true())
+            .group_by(i.c.channel, i.c.room)
             .order_by(sa.func.count(a.c.person.distinct()).desc(), sa.func.max(i.c.id).desc())
             .limit(1)
         )
-        return str(self._tx.execute(query).scalar() or "")
+        found = self._tx.execute(query).first()
+        return (found.channel, found.room) if found else ("", "")
 
 
 def _kept(found: sa.RowMapping) -> Kept:

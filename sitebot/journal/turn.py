@@ -31,6 +31,8 @@ class Turn:
         self._tx = tx
         #: What was heard and said before.
         self.traces = Traces(tx, site, now)
+        #: Something was recorded in this turn.
+        self.has_recorded = False
 
     # --- entries ----------------------------------------------------------------------------------------------------
 
@@ -38,6 +40,7 @@ class Turn:
         """Append entries to the chain and bring the tables up to date."""
         if not entries:
             return
+        self.has_recorded = True
         seq, before = self._last()
         for entry in entries:
             seq += 1
@@ -101,6 +104,10 @@ class Turn:
     def queue(self, messages: Sequence[Outgoing], pictures: Mapping[str, str] | None = None) -> None:
         """Lay messages into the outbox; they are sent after the commit."""
         outbox.lay(self._tx, self.site, self.now, messages, pictures or {})
+
+    def show_today(self, day: str, out: Outgoing) -> None:
+        """Have a room's pinned message show a text, soon."""
+        outbox.show_today(self._tx, self.site, self.now, day, out)
 
     # --- talk and wakes ---------------------------------------------------------------------------------------------
 

@@ -5,7 +5,6 @@ import re
 from datetime import datetime, timedelta
 
 import pytest
-import structlog
 
 from sitebot.codes import LIFE, MOST_AN_HOUR, code_in
 from sitebot.demo import HERE
@@ -341,9 +340,7 @@ def full_log():
     from sitebot.logs import set_up
 
     set_up("debug")
-    structlog.configure(cache_logger_on_first_use=False)
     yield
-    structlog.reset_defaults()
     logging.basicConfig(force=True)
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from sitebot.channels.matrix import courtesy
 from sitebot.channels.matrix.events import text_at
-from sitebot.message import Media
+from sitebot.message import Media, Outgoing, today_key
 from tests.matrix.matrix_echo import Echo
 from tests.matrix.matrix_people import answers
 from tests.matrix.test_sending import bodies, row, talking
@@ -235,21 +235,25 @@ async def test_the_message_of_the_day_is_pinned_and_edited_in_place(world, encry
     crew, bot, room = await talking(world, encrypted=encrypted)
     await crew.client.room_put_state(room, "m.room.power_levels", levels(crew, room, world.bot_id))
     for text in ("3 made", "4 made", "3 made", "4 made", "4 made"):
-        await bot.channel.show_today(room, "2026-03-10", text)
+        await show_today(bot, room, "2026-03-10", text)
     await bot.stop()
     bot = await world.bot(answers=False)
     await bot.until(lambda: bot.channel._keep)
-    await bot.channel.show_today(room, "2026-03-10", "5 made")
+    await show_today(bot, room, "2026-03-10", "5 made")
     (first,) = pinned(crew, room)
     await crew.until(lambda: len(bodies(crew, world.bot_id)) == 5)
     edits = [e.source["content"]["m.relates_to"]["event_id"] for e in crew.said_by(world.bot_id)[1:]]
     shown = [e.source["content"].get("m.new_content", e.source["content"])["body"] for e in crew.said_by(world.bot_id)]
     assert shown == ["3 made", "4 made", "3 made", "4 made", "5 made"]
     assert edits == [first] * 4
-    await bot.channel.show_today(room, "2026-03-11", "0 made")
+    await show_today(bot, room, "2026-03-11", "0 made")
     (second,) = pinned(crew, room)
     assert second != first
     assert answers(crew.seen, first, world.bot_id) == []
+
+
+async def show_today(bot, room, day, text):
+    await bot.channel.send(Outgoing(today_key(room, day, 0), "matrix", "", text, "today", room=room))
 
 
 def levels(phone, room, pinner):
@@ -265,6 +269,6 @@ def pinned(phone, room):
 async def test_without_the_right_to_pin_the_message_is_there_all_the_same(world):
     """In a room where we may not pin, the message is sent and edited, and nothing fails."""
     crew, bot, room = await talking(world)
-    await bot.channel.show_today(room, "2026-03-10", "3 made")
-    await bot.channel.show_today(room, "2026-03-10", "4 made")
+    await show_today(bot, room, "2026-03-10", "3 made")
+    await show_today(bot, room, "2026-03-10", "4 made")
     await crew.until(lambda: len(bodies(crew, world.bot_id)) == 2)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
+from sitebot.message import day_of_key
 from tests.rooms.conftest import ROOM
 
 MORNING = datetime(2026, 4, 15, 12, 1, tzinfo=UTC)
@@ -61,3 +62,46 @@ def test_ones_own_reminder_goes_to_himself(crew):
     crew.stage.run_to(AFTERNOON)
     own = [out for _, out in crew.stage.sent() if "-own" in out.key]
     assert [(out.address, out.room) for out in own] == [(crew.stage.addresses["Tobin"], "")]
+
+
+def shown(crew):
+    return [out.text for out in crew.out if out.kind == "today"]
+
+
+def test_the_pinned_message_follows_the_tally_once_a_minute(crew):
+    """The first report shows at once; those of the next minute show together when it is over; the same text never."""
+    crew.say("Tobin", "1 butt ring wall A done")
+    (first,) = shown(crew)
+    assert "1 splice made" in first
+    crew.later(seconds=10)
+    crew.say("Tobin", "1 tee floor joint 2 done")
+    crew.later(seconds=10)
+    crew.say("Amaro", "1 butt floor joint 2 done")
+    assert [out for _, out in crew.stage.sent()] == []
+    crew.later(seconds=45)
+    (second,) = (out.text for _, out in crew.stage.sent())
+    assert "3 splices made" in second
+    crew.later(seconds=70)
+    crew.say("Tobin", "iron 1 at 372")
+    assert shown(crew) == []
+
+
+def test_the_pinned_message_names_nobody(crew):
+    """Counts and places only."""
+    crew.say("Tobin", "1 butt ring wall A done, Tobin and Amaro")
+    assert not any(name in shown(crew)[0] for name in ("Tobin", "Amaro"))
+
+
+def test_without_a_crew_room_nothing_is_pinned(crew):
+    """In a direct room there is no such message."""
+    crew.alone("Tobin", "1 butt ring wall A done")
+    assert shown(crew) == []
+
+
+def test_a_new_day_has_a_message_of_its_own(crew):
+    """The key of the row names the shift day."""
+    crew.say("Tobin", "1 butt ring wall A done")
+    crew.later(days=1)
+    crew.say("Tobin", "1 tee floor joint 2 done")
+    (today,) = (out for out in crew.out if out.kind == "today")
+    assert (day_of_key(today.key), "1 splice made" in today.text) == ("2026-04-15", True)

@@ -30,7 +30,7 @@ from sitebot.channels.matrix.verification import Verification
 from sitebot.channels.matrix.wire import Patience, Pause, asked
 from sitebot.channels.protocol import Keep
 from sitebot.errors import Refused, Unreachable
-from sitebot.message import Outgoing
+from sitebot.message import Outgoing, day_of_key
 
 log = structlog.get_logger(__name__)
 
@@ -108,14 +108,16 @@ class MatrixChannel:
 
     async def send(self, out: Outgoing) -> str:
         """Send one message; its event id. Sent again with the same key it is the same event."""
-        return await self._sender.send(out)
+        return await (self._show_today(out) if out.kind == "today" else self._sender.send(out))
 
-    async def show_today(self, room: str, day: str, text: str) -> None:
+    async def _show_today(self, out: Outgoing) -> str:
         """Show the text as the room's pinned message of the shift day, edited in place."""
-        if self._keep is None or not self._directory.known.is_set():
+        room = await self._directory.room_for(out)
+        if self._keep is None:
             raise Unreachable("Not yet in touch with the homeserver")
-        if rows := await self._today.show(room, day, text):
+        if rows := await self._today.show(room, day_of_key(out.key), out.text):
             await self._keep([], rows)
+        return ""
 
     async def direct_room(self, person: str) -> str:
         """The direct room with a person, opened when there is none."""
