@@ -20,7 +20,7 @@ from sitebot.channels.sms.words import word_of
 from sitebot.heard import Ear
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Say
-from sitebot.replies import Step, done, enclosed, plain, reply_text
+from sitebot.replies import Step, done, enclosed, picture_of, plain, reply_text
 from sitebot.respond import Answer, Desk, joining, respond
 from sitebot.rulebook import Rulebook
 from sitebot.talks import Talk
@@ -192,7 +192,7 @@ class App:
             is_private = message.shared and telling.is_personal(s.act for s in steps)
             pointer = render_all([Say("rooms.sent_to_you")], language)
             outs = telling.to_himself(reply, talk.room, pointer) if is_private else [reply]
-            turn.queue(outs, enclosed(reply.key, steps, language))
+            turn.queue(outs, enclosed(reply.key, picture_of(steps), language))
         Teller(turn).notices([n for s in steps for n in s.answer.notices], f"{row}")
         heard = tuple(Act(a.name, plain(a.facts), a.confidence) for a in done(steps)[::-1])
         return replace(

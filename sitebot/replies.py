@@ -44,6 +44,7 @@ def reply_text(
     if says and (hot := hot_iron_line(desk)):
         # The loudest matter of all stays on top until somebody says that it is off; only first aid goes before it.
         says.insert(len(says) if {"ask_safety", "unsafe_plan"} & set(names) else 0, hot)
+    says += where(picture_of(steps), talk.channel)
     why = render_all([say for s in steps for say in s.answer.why], language)
     text, rest = fit(render_all(says, language), language)
     # Thanks and small talk leave the reason standing; after a record or a refusal an older one would mislead.
@@ -51,10 +52,20 @@ def reply_text(
     return text, replace(talk, why=why if why or settled else talk.why, more=rest)
 
 
-def enclosed(key: str, steps: Sequence[Step], language: Language) -> Mapping[str, str]:
-    """What picture or file goes with the reply, by its outbox key: the first that an answer named."""
-    named = next((s.answer.picture for s in steps if s.answer.picture), None)
-    return {key: json.dumps({"language": language, **named})} if named else {}
+def picture_of(steps: Sequence[Step]) -> Mapping[str, object] | None:
+    """What picture or file goes with the reply: the first that an answer named."""
+    return next((s.answer.picture for s in steps if s.answer.picture), None)
+
+
+def enclosed(key: str, picture: Mapping[str, object] | None, language: Language) -> Mapping[str, str]:
+    """A picture or file as the outbox keeps it, by the key of its message."""
+    return {key: json.dumps({"language": language, **picture})} if picture else {}
+
+
+def where(picture: Mapping[str, object] | None, channel: str) -> tuple[Say, ...]:
+    """Where the paper is that a phone line cannot carry."""
+    is_paper = picture is not None and bool({"report", "dossier"} & set(picture))
+    return (Say("report.where"),) if is_paper and channel == "sms" else ()
 
 
 def question(asked: Unclear) -> Say:

@@ -15,6 +15,7 @@ from sitebot.journal import Turn
 from sitebot.message import Incoming, Outgoing, Person, Say
 from sitebot.reminders import Due
 from sitebot.reminders.lines import kind_of
+from sitebot.replies import enclosed, where
 from sitebot.respond import Desk, Notice, tally
 from sitebot.wording import render_all
 
@@ -43,7 +44,11 @@ def letter(notice: Notice, key: str) -> Outgoing:
 
 def is_personal(acts: Iterable[Act]) -> bool:
     """One person's figures: nothing for a crew room."""
-    return any(a.name == "ask_tally" and (a.facts.get("welder") or a.facts.get("by") == "welder") for a in acts)
+    return any(
+        (a.name == "ask_tally" and (a.facts.get("welder") or a.facts.get("by") == "welder"))
+        or (a.name == "ask_report" and a.facts.get("about") == "welders")
+        for a in acts
+    )
 
 
 def to_himself(out: Outgoing, room: str, pointer: str) -> list[Outgoing]:
@@ -61,21 +66,25 @@ class Teller:
         """One message a person, in his language, on the channel he last used."""
         self.turn.queue([letter(n, f"{key}-a{i}") for i, n in enumerate(notices) if n.address])
         says: dict[tuple[str, str], list[Say]] = {}
+        pictures: dict[tuple[str, str], Mapping[str, object]] = {}
         for notice in notices:
             for person in notice.to:
                 says.setdefault((person, notice.kind), []).extend(notice.says)
+                if notice.picture:
+                    pictures[person, notice.kind] = notice.picture
         people = self._people()
         for (who, kind), said in says.items():
             hearer = people.get(who)
             if hearer and (kind == "reminder" or who not in self.turn.log.stopped()):
                 out = self._to(hearer)
                 if out:
-                    text = render_all(said, hearer.language)
+                    picture = pictures.get((who, kind))
+                    text = render_all([*said, *where(picture, out.channel)], hearer.language)
                     is_notice = kind == "notice"
                     kept = replace(
                         out, text=text, key=f"{key}-{who}-{kind[0]}", kind="notice" if is_notice else "reminder"
                     )
-                    self.turn.queue([kept])
+                    self.turn.queue([kept], enclosed(kept.key, picture, hearer.language))
 
     def reminders(self, due: Sequence[Due]) -> None:
         """What is due now: to the crew room what concerns the site, where the hearers share one; else to each."""

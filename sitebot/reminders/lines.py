@@ -50,6 +50,8 @@ class Wanted:
     reason: Callable[[], bool] = _always
     #: Key of its phrase where that is not its kind.
     phrase: str = ""
+    #: A file that goes with it, as an answer would name it.
+    picture: Mapping[str, object] | None = None
 
     @property
     def kind(self) -> str:

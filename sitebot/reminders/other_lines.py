@@ -17,6 +17,7 @@ from sitebot.respond.briefs import evening, morning, points
 from sitebot.respond.dates import is_clock, moment_of
 from sitebot.respond.day import WEEKDAYS
 from sitebot.respond.irons import COOLING_MIN
+from sitebot.respond.report import DAILY_REPORT
 from sitebot.respond.shifts import EVERYBODY, crew_of, is_off
 
 #: When the open rework is told, before the end; the day's report, after it [min].
@@ -74,6 +75,20 @@ def _pack(c: Crewed) -> Iterator[Wanted]:
     since = off[-1].at
     values = {"irons": sorted({e.iron for e in off if e.iron}), "since": since.astimezone(c.seen.site.tz)}
     yield replace(_once(c, "pack", since + timedelta(minutes=COOLING_MIN)), values=values)
+
+
+def daily_reports(seen: Seen, day: date) -> Iterator[Wanted]:
+    """The day's report, to everybody who asked for it every day; once for all crews, after the last of them."""
+    asked: dict[str, bool] = {}
+    for change in seen.changes(""):
+        if change.what == DAILY_REPORT:
+            asked |= dict.fromkeys(change.who, not change.quiet)
+    to = tuple(who for who, wanted in asked.items() if wanted)
+    ends = [shift.called_off or utc(shift.end) for _, shift in seen.shifts(day)]
+    if to and ends:
+        first, label = max(ends) + timedelta(minutes=EVENING_AFTER_MIN), day.isoformat()
+        line = Wanted(DAILY_REPORT, day, first, first + STILL_GOOD, to=to, reason=lambda: seen.has_made(label))
+        yield replace(line, picture={"report": label})
 
 
 # --- covers ---------------------------------------------------------------------------------------------------------
@@ -194,10 +209,13 @@ def line_values(line: Wanted, seen: Seen) -> dict[str, object]:
         case "rework":
             numbers = [s.number for s in seen.log.open_rework()]
             return values | {"numbers": numbers, "first": numbers[0]}
-        case "report":
+        case "report" | "daily_report":
             counts = seen.log.counts(first=line.day.isoformat(), last=line.day.isoformat())
             made = sum(c.n for c in counts if c.status != "voided")
-            return values | {"made": made, "waiting": sum(c.n for c in counts if c.status == "pending")}
+            by = {
+                status: sum(c.n for c in counts if c.status == status) for status in ("accepted", "rejected", "pending")
+            }
+            return values | by | {"made": made, "date": line.day, "waiting": by["pending"]}
     return values
 
 

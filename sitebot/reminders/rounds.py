@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
@@ -79,7 +79,7 @@ def rounds(found: Sequence[Item], seen: Seen) -> list[Due]:
             to=item.to,
             iron=item.line.iron or None,
         )
-        due.append(Due(entry, Notice(alone, says, "reminder")))
+        due.append(Due(entry, Notice(alone, says, "reminder", picture=item.line.picture)))
     return [*due, *_together(mine, steps, seen)]
 
 
@@ -92,7 +92,7 @@ def _together(mine: dict[str, list[Item]], steps: _Steps, seen: Seen) -> list[Du
     return [
         Due(
             Reminded(what="round", day=day, step=steps.next("round", day), to=tuple(people)),
-            Notice(tuple(people), _text(mine[people[0]], seen), "reminder"),
+            Notice(tuple(people), _text(mine[people[0]], seen), "reminder", picture=_picture(mine[people[0]])),
         )
         for people in groups.values()
     ]
@@ -104,6 +104,10 @@ def _text(held: Sequence[Item], seen: Seen) -> tuple[Say, ...]:
     if len(held) <= MOST_IN_FULL and not late:
         return tuple(say for item in held for say in item.full)
     return (*late, Say("reminders.several", {"lines": [i.short for i in held]}))
+
+
+def _picture(held: Sequence[Item]) -> Mapping[str, object] | None:
+    return next((item.line.picture for item in held if item.line.picture), None)
 
 
 def _late(at: datetime, seen: Seen) -> tuple[Say, ...]:

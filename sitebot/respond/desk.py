@@ -88,6 +88,8 @@ class Notice:
     #: An address that is nobody's yet, in place of people, and the language to write in.
     address: str = ""
     language: Language = "en"
+    #: A file that goes with it, for channels that carry one; named like ``Answer.picture``.
+    picture: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True)

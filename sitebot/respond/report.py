@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sitebot.acts import Act
+from sitebot.entries import DayPlanned
 from sitebot.message import Say, Term
 from sitebot.record import Count, Splice
 from sitebot.respond import tally
@@ -23,6 +24,8 @@ FEWEST = 10
 #: Words for a kind of file -> the kind.
 FORMATS = {"csv": "csv", "spreadsheet": "xlsx", "excel": "xlsx", "xlsx": "xlsx", "json": "json"}
 
+#: What a wish for the report of every day is kept as, and the line of reminders it makes.
+DAILY_REPORT = "daily_report"
 #: What else may be asked for by name: a chart, the map of a place.
 CHARTS = ("pace", "first-pass", "rejects", "heats", "covers")
 
@@ -45,12 +48,20 @@ def answer(act: Act, desk: Desk) -> Answer:
     """The figures of the period as text, and which file goes with them; fact ``about``: welders, or a chart."""
     if act.facts.get("about") == "welders":
         return welders(act, desk)
+    if isinstance(act.facts.get("standing"), bool):
+        return standing(bool(act.facts["standing"]), desk)
     first, last, called = tally.period_of({"period": "today", **act.facts}, desk)
     place = place_of(act.facts.get("place"), desk)
     descriptor = file_of(act.facts, first, last, place, desk)
     says = [_figures(first, last, called, place, desk)]
     says += _open(place, desk)
     return Answer(tuple(says), facts={"place": place} if place else {}, picture=descriptor)
+
+
+def standing(wanted: bool, desk: Desk) -> Answer:
+    """The day's report after each shift from now on, or no more."""
+    entry = DayPlanned(date="", what=DAILY_REPORT, quiet=not wanted, who=(desk.me,))
+    return Answer((Say(f"report.standing_{'on' if wanted else 'off'}"),), "record", entries=(entry,))
 
 
 def file_of(
