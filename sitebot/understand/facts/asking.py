@@ -11,8 +11,8 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts.days import _date as date_of
 from sitebot.understand.facts.days import _place as place_of
 from sitebot.understand.facts.kinds import named_kinds, refine
+from sitebot.understand.facts.rows import rows
 from sitebot.understand.marks import Text
-from sitebot.understand.numbering import rows
 from sitebot.understand.people import People, welders
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
-from sitebot.understand.facts.around import before
+from sitebot.understand.facts.around import before, between
 from sitebot.understand.facts.corrected import NEW, OLD, PLAIN, WEAK, Value, kind_of, right
 from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.kinds import named_kinds
@@ -148,6 +148,8 @@ def _numbers_into(change: dict[str, Any], text: Text, numbers: list[Number]) -> 
     row = text.row()[0]
     last = words.says("last_entry", row)
     splices = [n for n in numbers if n.is_splice and not last]
+    if change and len(splices) > 1 and words.says("slip", between(text, splices[0].start + 1, splices[-1].start)):
+        return {}, []
     if change:
         targets = [n.value for n in splices if n.told != OLD or len(splices) == 1]
         bare = [n.value for n in numbers if n.is_bare and n.told in (PLAIN, WEAK)] if not last else []

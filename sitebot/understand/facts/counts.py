@@ -11,8 +11,8 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.kinds import Named, named_kinds
+from sitebot.understand.facts.rows import Row, excepted, rows
 from sitebot.understand.marks import Text
-from sitebot.understand.numbering import Row, excepted, rows
 
 _VAGUE = re.compile(
     r" (a few|few|several|bunch of|a bunch|some|unos cuantos|unas cuantas|varios|varias|un chorro|un monton|a number of|em all|lost track|them all|los que faltaban|lots|los q faltaban|unos) "

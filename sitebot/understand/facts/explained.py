@@ -15,8 +15,8 @@ from sitebot.understand.facts.amends import old_numbers
 from sitebot.understand.facts.counts import count_up, is_other
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.inspections import set_aside
+from sitebot.understand.facts.rows import excepted, rows
 from sitebot.understand.marks import Mark, Text
-from sitebot.understand.numbering import excepted, rows
 
 
 def left_over(acts: list[Act], text: Text, context: Context) -> list[int]:

@@ -14,12 +14,13 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.understand.clauses import sentences
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.defects import defect_facts, first_defect
 from sitebot.understand.facts.kinds import named_kinds, refine
+from sitebot.understand.facts.rows import Row, excepted, rows
 from sitebot.understand.facts.verdicts import is_held, told, verdict_of
 from sitebot.understand.marks import Text
-from sitebot.understand.numbering import Row, excepted, rows
 
 _LAST = re.compile(
     r" (last one|the last|last weld|el ultimo|la ultima|ultimo que hicieron|that one|this one|ese ultimo|it is good|last|it|that|ese|esa|good now|bad one|good one) "
@@ -61,7 +62,7 @@ class Group:
 def is_relayed(text: Text, context: Context) -> bool:
     """Somebody else's verdict is passed on."""
     row = text.row()[0]
-    if context.role == "inspector" or _OWN.search(row):
+    if context.role == "inspector" or _OWN.search(row) or words.says("source_absent", row):
         return False
     return bool(_SOURCE.search(row) or _HANDED.search(row))
 
@@ -137,6 +138,8 @@ def _rows_of(
             head = Group([], verdict_of(between(text, low, max(out_at, low))), low, max(out_at, low), wide=True)
             if head.verdict and not any(g.numbers for g in found):
                 found.append(head)
+            elif head.verdict and not found[-1].verdict:
+                found[-1].verdict, found[-1].held = head.verdict, False
             found.append(Group(numbers, verdict, row.start, high, held=not verdict))
             continue
         found.append(Group([n for n in numbers if n not in out], verdict_of(said), low, high, held=is_held(said)))
@@ -302,11 +305,7 @@ def _wide(facts: dict[str, Any], text: Text, group: Group) -> None:
 
 
 def is_vague(text: Text) -> bool:
-    """Some are judged, but not said which: "one of those is bad", "hay uno malo en el muro 3"."""
+    """Some are judged, but not said which: "one of those is bad", "hay dos en la zapata que no pasan"."""
     row = text.row()[0]
-    return bool(
-        re.search(
-            r" (<n>|one|uno|some|couple|hay uno|hay <n>) (of (those|them|the ones|the)|malos?|malas?|bad|de los) ", row
-        )
-        or re.search(r" numbers to follow ", row)
-    ) and not splice_rows(text)
+    row = re.sub(r" (all|both|todos|todas) (<n> )?(of|de) ", " all ", row)
+    return (words.says("some_of", row) or " numbers to follow " in row) and not splice_rows(text)

@@ -58,7 +58,8 @@ def _split_fractions(text: Text) -> None:
         top, bottom = (int(x) for x in token.raw.split("/"))
         in_list = text.word(mark.start - 1) == "/" and text.mark_at(mark.start - 2) is not None
         signed = _tag_start(text, mark.start) < mark.start
-        if in_list or (top < bottom and bottom not in _SIXTEENTHS) or (signed and top < bottom <= top + 9):
+        signed = signed and text.word(_tag_start(text, mark.start) - 1) != "/"
+        if in_list or (top < bottom and bottom not in _SIXTEENTHS) or (signed and bottom == top + 1):
             text.drop(mark)
             text.add("range", mark.start, mark.end, [top, bottom])
 
