@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from sitebot.understand.context import Gazetteer
+from sitebot.understand.facts.rows import excepted, rows
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question, is_supposed
-from sitebot.understand.numbering import excepted, rows
 from sitebot.understand.people import welders
 from sitebot.understand.reading_marks import read_marks
 from sitebot.understand.repair import Speller
