@@ -7,6 +7,7 @@ import hashlib
 import hmac
 import json
 import time
+from datetime import UTC, datetime
 from urllib.parse import urlencode
 
 import pytest
@@ -14,7 +15,11 @@ import pytest
 from sitebot.channels.sms.line import Step
 from sitebot.channels.sms.settings import WebhookSettings
 from sitebot.channels.sms.webhook import Webhook
+from sitebot.entries import SpliceReported
 from sitebot.errors import LoggedOut, Refused, Unreachable
+from sitebot.site import site_of
+from sitebot.stage import SITE, Stage
+from tests.reports.photography import jpeg
 from tests.sms.office import AMARO, come, texted, until
 
 aiohttp = pytest.importorskip("aiohttp", reason="aiohttp is not installed: pip install 'sitebot[sms]'")
@@ -269,12 +274,10 @@ async def test_pictures(office, provider):
         ("http://10.0.0.1/secret", (200, "image/png", b"x")),
         ("file:///etc/passwd", (200, "image/png", b"x")),
         ("/media/a.html", (200, "text/html", b"x")),
-        ("/media/big.png", (200, "image/png", b"x" * 2000)),
-        ("/media/gone.png", (404, "image/png", b"x")),
     ],
 )
 async def test_pictures_left_out(office, provider, url, picture):
-    """Other hosts, other kinds, too large or gone: the picture is left out, the text is not."""
+    """Other hosts, other kinds: the picture is left out, the text is not."""
     async with provider.serve() as server:
         hook = line(media_hosts=["127.0.0.1"], most_media_bytes=1000)
         provider.picture = picture
@@ -284,4 +287,45 @@ async def test_pictures_left_out(office, provider, url, picture):
             assert await provider.post(hook, "/sms/in", text(media=url)) == 204
     (message,) = office.inbox.values()
     assert message.media == ()
+
+
+@pytest.mark.parametrize("picture", [(200, "image/png", b"x" * 2000), (404, "image/png", b"x")], ids=["large", "gone"])
+async def test_a_lost_picture_is_named(office, provider, picture):
+    """Too large or gone: it comes by its name, so that its sender is told; the text comes as ever."""
+    async with provider.serve() as server:
+        hook = line(media_hosts=["127.0.0.1"], most_media_bytes=1000)
+        provider.picture = picture
+        async with office.open(hook):
+            await listening(hook)
+            assert await provider.post(hook, "/sms/in", text(media=server + "/media/weld.png")) == 204
+    (message,) = office.inbox.values()
+    assert [(m.name, m.data) for m in message.media] == [("weld.png", b"")]
     await asyncio.sleep(0)
+
+
+async def test_a_picture_message_comes_to_its_splice(office, provider):
+    """A multimedia message by webhook: the verdict is recorded, the photo kept byte for byte with its splice."""
+    photo = jpeg(200, 150, noise=True, gps=True)
+    people = [{"name": "Amaro", "role": "inspector", "phone": AMARO}, {"name": "Bram", "role": "crew"}]
+    stage = Stage(site_of({"name": "Tower", "people": people}, "test"), datetime.now(UTC))
+    with stage.journal.turn(SITE, stage.now) as turn:
+        made = {"day": f"{stage.now:%Y-%m-%d}", "made_at": stage.now.isoformat(), "kind": "butt"}
+        turn.record([SpliceReported(number=1, **made)], "p2")
+
+    async def keep(messages, rows):
+        for row in stage.journal.keep(SITE, messages, rows, "sms"):
+            stage.app.handle(SITE, row, datetime.now(UTC))
+
+    office.keep = keep
+    async with provider.serve() as server:
+        hook = line(media_hosts=["127.0.0.1"])
+        provider.picture = (200, "image/jpeg", photo)
+        async with office.open(hook):
+            await listening(hook)
+            fields = text(said="1 rejected, pores", media=[{"url": server + "/media/weld.jpg"}])
+            assert await provider.post(hook, "/sms/in", fields) == 204
+    with stage.journal.log(SITE) as log:
+        assert log.splice(1).status == "rejected"
+        [kept] = log.photos()
+    assert kept.numbers == (1,)
+    assert stage.journal.photos.read(kept.sha256) == photo

@@ -143,7 +143,7 @@ class Webhook:
     # --- pictures ---------------------------------------------------------------------------------------------------
 
     async def _media(self, listed: Any) -> tuple[Media, ...]:
-        """Pictures of a message, from the provider's own hosts only. One that fails is left out, not the text."""
+        """Pictures of a message, from the provider's own hosts only; one that fails comes without its bytes."""
         urls = [u if isinstance(u, str) else str(_find(u, "url") or "") for u in _as_list(listed)]
         found = [await self._fetch(url) for url in urls[:MOST_PICTURES]]
         return tuple(m for m in found if m)
@@ -155,16 +155,19 @@ class Webhook:
             return None
         if address.scheme == "http" and address.hostname not in ("127.0.0.1", "localhost"):
             return None
+        name = address.path.rsplit("/", 1)[-1] or "picture"
         try:
             async with self._http().get(url, headers=self._headers(), allow_redirects=False) as response:
                 data = await _at_most(response, self._settings.most_media_bytes)
-                if response.status != 200 or data is None or not response.content_type.startswith("image/"):
-                    log.warning("picture left out", status=response.status, kind=response.content_type)
-                    return None
-                return Media(address.path.rsplit("/", 1)[-1] or "picture", response.content_type, data)
+                if response.status == 200 and not response.content_type.startswith("image/"):
+                    return None  # the frame of a multimedia message, its words, a card
+                if response.status != 200 or data is None:
+                    log.warning("picture lost", status=response.status, kind=response.content_type)
+                    return Media(name, response.content_type, b"")
+                return Media(name, response.content_type, data)
         except (self._library.ClientError, TimeoutError) as error:
-            log.warning("picture left out", reason=str(error))
-            return None
+            log.warning("picture lost", reason=str(error))
+            return Media(name, "image/*", b"")
 
     # --- out --------------------------------------------------------------------------------------------------------
 
