@@ -20,13 +20,19 @@ def _any(*keys: str) -> Guard:
 
 
 def _amend(text: Text, context: Context) -> bool:
-    return text.has("fix") or text.has("void")
+    return any(text.has(key) for key in ("fix", "void", "verb.fix", "verb.void"))
 
 
 def _splices(text: Text, context: Context) -> bool:
     row = text.row()[0]
     told = (
-        text.has("made") or text.has("log_it") or text.has("splice_noun") or bool(named_kinds(text)) or text.has("more")
+        text.has("made")
+        or text.has("verb.made")
+        or text.has("log_it")
+        or text.has("verb.log_it")
+        or text.has("splice_noun")
+        or bool(named_kinds(text))
+        or text.has("more")
     )
     return told and not (row.rstrip().endswith("?") and text.has("question_start") and not text.has("log_it"))
 
@@ -51,9 +57,9 @@ GUARDS: dict[str, Guard] = {
     "report_iron": _iron,
     "report_inspection": _verdict,
     "report_sample": _any("sample"),
-    "report_rework": _any("rework", "rework_not_done"),
-    "report_damage": _any("damage"),
-    "release_pour": _any("release"),
+    "report_rework": _any("rework", "rework_not_done", "verb.rework", "verb.rework_not_done"),
+    "report_damage": _any("damage", "verb.damage"),
+    "release_pour": _any("release", "verb.release"),
     "language": _any("language_word"),
     "opt_out": _any("stop_word"),
 }

@@ -22,7 +22,7 @@ Leaning = Callable[[Text, Context, str], bool]
 
 _NOT_THAT = re.compile(
     r"(<n>|<temp>|<iron>|<place>|<time>|<len>) ?,? ?(not|no|y no|instead of) (a |la |el |en |in |with |con |on |las )*(<n>|<temp>|<iron>|<place>|<time>|<len>)"
-    r"| (was|is|era|fue|were) (a |an |the |la |una )?\S+ (not|no) (a |an |la |el |una )?\S+ $| (wasnt|was not|no era|no fue|is not) .{3,40} (it was|its|it is|era|fue|sino) | (no, sorry|no sorry|i meant|my mistake|my bad|in error|withdraw|oops|fat finger\w*|me equivoque|perdon|correccion|corrijo|should (read|be|list|say|have been)|shoulda been|debe decir|typed as|is really|are swapped|wrong (iron|wall|pour|place|number)|was recorded (as|with)|log says|entry (for|from)|actually) "
+    r"| (was|is|era|fue|were|es) (a |an |the |la |una )?\S+ ,? ?(not|no|y no) (a |an |la |el |una )?\S+ $| (wasnt|was not|no era|no fue|is not) .{3,40} (it was|its|it is|era|fue|sino) | (no, sorry|no sorry|i meant|my mistake|my bad|in error|withdraw|oops|fat finger\w*|me equivoque|perdon|correccion|corrijo|should (read|be|list|say|have been)|shoulda been|debe decir|typed as|is really|are swapped|wrong (iron|wall|pour|place|number)|was recorded (as|with)|log says|entry (for|from)|actually|en realidad|mas bien|mejor dicho|quise (decir|poner)|corresponde a|la conte mal|puse mal|esta mal en|no (la|lo) cuentes?|se me (fue|volteo|voltearon)) "
 )
 _HARMED = re.compile(
     r" (nails?|screws?|rebar|rod|bar|drilled|crushed|chewed|ripped|torn|tore|folded|snagged|slag|stepped|stomped|drove|ran over|backed|cut a notch|notched?|spilled|punctured|tie wire|melted a|hole burnt|bucket|skid steer|excavator|split down|clavos?|clavaron|varilla|tajo|rajo|desgarro|aplast\w+|tronaron|agujero|machuco|escoria|pisaron|le cayo|le metieron|le pasaron|amanecio|corte de cutter) "
@@ -32,12 +32,18 @@ _MADE_AGAIN = re.compile(
 )
 
 
+def _again(text: Text, row: str) -> bool:
+    """Said to be made a second time."""
+    return bool(_MADE_AGAIN.search(row)) or text.has("verb.rework")
+
+
 def _iron(text: Text, context: Context, row: str) -> bool:
     event = iron_event(text)
     named = bool(text.of("iron")) or text.has("iron_noun") or text.has("cover_noun")
     if (
         (named_kinds(text) and text.has("made"))
         or text.of("amp", "volt", "watt", "gauge")
+        or text.has("remind")
         or re.search(r" (toques|tingles?|tingle|shock\w*|zapped|calambre) ", row)
     ):
         return False
@@ -75,13 +81,16 @@ def _amend(text: Text, context: Context, row: str) -> bool:
 
 
 def _void(text: Text, context: Context, row: str) -> bool:
-    return bool(re.search(r" (void|delete|scratch|undo|borra\w*|anula\w*|quita\w*|bin|erase) ", row)) and (
-        bool(splice_rows(text)) or text.has("last_one")
-    )
+    return bool(
+        re.search(
+            r" (void|delete|scratch|undo|kill|strike|borra\w*|borren|anul[ae]\w*|quita\w*|quiten|bin|erase|elimin[ae]\w*|tumba(me|la|lo)?) ",
+            row,
+        )
+    ) and (bool(splice_rows(text)) or text.has("last_one"))
 
 
 def _rework(text: Text, context: Context, row: str) -> bool:
-    return bool(_MADE_AGAIN.search(row)) and bool(splice_rows(text)) and not is_relayed(text, context)
+    return _again(text, row) and bool(splice_rows(text)) and not is_relayed(text, context)
 
 
 def _sample(text: Text, context: Context, row: str) -> bool:
@@ -106,7 +115,7 @@ def _passed_on(text: Text, context: Context, row: str) -> bool:
         and is_relayed(text, context)
         and bool(keys & {"accept", "reject", "poor", "fine", "not"})
         and bool(splice_rows(text))
-        and not _MADE_AGAIN.search(row)
+        and not _again(text, row)
     )
 
 
@@ -143,7 +152,7 @@ def _made(text: Text, context: Context, row: str) -> bool:
         and not text.has("others_work")
         and not _NOT_THAT.search(row)
         and not {k for _, k in weighed(row)} & {"accept", "reject"}
-        and not _MADE_AGAIN.search(row)
+        and not _again(text, row)
     )
 
 
@@ -151,9 +160,9 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_iron", _iron, 0.8),
     ("report_iron", _reading, 0.6),
     ("report_damage", _damage, 1.0),
-    ("amend", _amend, 0.7),
-    ("amend", _void, 0.7),
-    ("report_rework", _rework, 0.6),
+    ("amend", _amend, 0.9),
+    ("amend", _void, 0.9),
+    ("report_rework", _rework, 0.9),
     ("report_sample", _sample, 0.7),
     ("report_inspection", _inspector, 0.7),
     ("report_inspection", _passed_on, 0.7),

@@ -1,6 +1,7 @@
 """The trade lexicon: phrases by meaning, read once from rules/words/<language>/lexicon.
 
-A phrase is plain words; ``(a|b)`` gives a choice, ``word*`` any ending, a lone ``*`` up to three words between.
+A phrase is plain words; ``(a|b)`` gives a choice, ``word*`` any ending, a lone ``*`` up to three words between,
+``{soldar.done}`` the forms of a Spanish verb (conjugate.py).
 No meaning is decided here and no text of a user is read here.
 """
 
@@ -13,6 +14,7 @@ from pathlib import Path
 
 import yaml
 
+from sitebot.understand.conjugate import conjugated
 from sitebot.understand.spelling import plain
 
 LANGUAGES = ("en", "es")
@@ -37,7 +39,23 @@ def phrases() -> dict[str, tuple[str, ...]]:
             data = yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}  # noqa: S506 - text only
             for key, values in data.items():
                 found.setdefault(key, []).extend(values if isinstance(values, list) else [values])
-    return {key: tuple(values) for key, values in found.items()}
+    return {key: tuple(_with_forms(v) for v in values) for key, values in found.items()}
+
+
+@cache
+def _irregular() -> dict[str, dict[str, str]]:
+    text = (words_folder() / "es" / "verbs.yaml").read_text(encoding="utf-8")
+    return dict(yaml.load(text, Loader=_LOADER))  # noqa: S506 - text only
+
+
+def _with_forms(phrase: str) -> str:
+    """The phrase with its verbs written out as choices."""
+
+    def forms(match: re.Match[str]) -> str:
+        found = (f for verb in match[1].split() for f in conjugated(verb, match[2], _irregular()))
+        return f"({'|'.join(dict.fromkeys(found))})"
+
+    return re.sub(r"\{([a-z ]+)\.(\w+)\}", forms, phrase)
 
 
 def _piece(text: str) -> str:

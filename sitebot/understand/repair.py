@@ -35,6 +35,21 @@ def sound(word: str) -> str:
     return word
 
 
+#: How many of the most frequent words may stand behind consonants alone ("nrth wll": north wall).
+BONES = 900
+
+
+@cache
+def bones(word: str) -> str:
+    """The first letter and the consonants after it, doubles once."""
+    return re.sub(r"(.)\1", r"\1", word[0] + re.sub("[aeiou]", "", word[1:]))
+
+
+def is_bare(word: str) -> bool:
+    """A word written without its vowels."""
+    return len(word) >= 3 and not re.search("[aeiouy]", word[1:])
+
+
 #: How many of the most frequent words a short slip may stand for.
 CORE = 450
 
@@ -52,6 +67,10 @@ class Speller:
         for word in sorted(self.known, key=lambda w: (w not in trade, w)):
             if len(word) >= 4:
                 self._by_sound.setdefault(sound(word), word)
+        self._by_bones: dict[str, str] = {}
+        for word in common[:BONES]:
+            if len(word) >= 3 and word not in NUMBER_WORDS and bones(word) != word:
+                self._by_bones.setdefault(bones(word), word)
         self._memory: dict[str, str] = {}
 
     def __call__(self, word: str) -> str:
@@ -72,6 +91,8 @@ class Speller:
         return pick[0] if pick and (len(pick) == 1 or len(word) >= 4 or swapped) else word
 
     def _mend(self, word: str) -> str:
+        if is_bare(word) and bones(word) in self._by_bones:
+            return self._by_bones[bones(word)]
         alike = self._by_sound.get(sound(word)) if len(word) >= 4 else None
         if alike and abs(len(alike) - len(word)) <= 2:
             return alike

@@ -57,6 +57,8 @@ _SHORT = {
     "thurs": "thursday", "thur": "thursday", "thu": "thursday", "fri": "friday", "mon": "monday", "tue": "tuesday",
     "tues": "tuesday", "wed": "wednesday", "sat": "saturday", "sundah": "sunday", "sundays": "sunday", "hr": "hour",
     "hrs": "hours", "mins": "minutes", "min": "minutes", "secs": "seconds", "sec": "seconds", "seg": "segundos",
+    "dn": "done", "nt": "not", "gd": "good", "ct": "cut", "gt": "got", "ws": "was", "wr": "were", "hw": "how", "hv": "have", "hd": "had", "mk": "make",
+    "md": "made", "bf": "before", "fr": "for", "jt": "joint", "jts": "joints", "wl": "wall", "sz": "says", "rt": "right", "bt": "butt",
     "plugd": "plugged", "cnr": "corner", "cnrs": "corners", "celcius": "celsius", "gimme": "give me",
 }  # fmt: skip
 
