@@ -25,7 +25,7 @@ ABOUT_SPLICES = (
     e.WishKept,
 )
 SPLICE_QUESTIONS = frozenset(
-    {"_splices", "highest", "counts", "history", "relayed", "places_used", "damages"},
+    {"_splices", "highest", "counts", "totals", "history", "relayed", "places_used", "damages"},
 )
 
 

@@ -74,11 +74,12 @@ splices = sa.Table(
     sa.Column("damaged", sa.Boolean, nullable=False),
     #: JSON: what look, bend and laboratory showed.
     sa.Column("findings", Words, nullable=False),
-    sa.Index("splices_status", "site", "status", "place"),
-    sa.Index("splices_day", "site", "day"),
-    sa.Index("splices_place", "site", "place"),
-    sa.Index("splices_redo", "site", "redo_of"),
-    sa.Index("splices_open", "site", "open"),
+    # Each ends with the number: else SQLite, which has no statistics, walks the whole site in the order asked for.
+    sa.Index("splices_status", "site", "status", "number"),
+    sa.Index("splices_day", "site", "day", "number"),
+    sa.Index("splices_place", "site", "place", "status", "number"),
+    sa.Index("splices_redo", "site", "redo_of", "number"),
+    sa.Index("splices_open", "site", "open", "number"),
 )
 
 splice_entries = sa.Table(
@@ -93,6 +94,7 @@ counts = sa.Table(
     "counts",
     metadata,
     site_key(),
+    #: "" for all days together.
     sa.Column("day", Words, primary_key=True),
     sa.Column("place", Words, primary_key=True),
     sa.Column("kind", Words, primary_key=True),
@@ -111,7 +113,7 @@ samples = sa.Table(
     sa.Column("verdict", Words, nullable=False),
     sa.Column("defect", Words),
     sa.Column("person", Words, nullable=False),
-    sa.Index("samples_day", "site", "day"),
+    sa.Index("samples_day", "site", "day", "seq"),
 )
 
 weather = sa.Table(
@@ -128,7 +130,7 @@ weather = sa.Table(
     sa.Column("wind_mph", sa.Float),
     sa.Column("shelter", Words),
     sa.Column("person", Words, nullable=False),
-    sa.Index("weather_day", "site", "day"),
+    sa.Index("weather_day", "site", "day", "seq"),
 )
 
 iron_events = sa.Table(
@@ -141,7 +143,7 @@ iron_events = sa.Table(
     sa.Column("iron", Words),
     sa.Column("event", Words, nullable=False),
     sa.Column("temp_f", sa.Float),
-    sa.Index("iron_events_day", "site", "day"),
+    sa.Index("iron_events_day", "site", "day", "seq"),
 )
 
 irons = sa.Table(
@@ -175,7 +177,7 @@ day_changes = sa.Table(
     sa.Column("quiet", sa.Boolean, nullable=False),
     sa.Column("who", Words, nullable=False),
     sa.Column("person", Words, nullable=False),
-    sa.Index("day_changes_date", "site", "date"),
+    sa.Index("day_changes_date", "site", "date", "seq"),
 )
 
 crews = sa.Table(
@@ -195,7 +197,7 @@ acknowledgements = sa.Table(
     sa.Column("day", Words, nullable=False),
     sa.Column("what", Words, nullable=False),
     sa.Column("iron", Words),
-    sa.Index("acknowledgements_day", "site", "day"),
+    sa.Index("acknowledgements_day", "site", "day", "seq"),
 )
 
 reminded = sa.Table(
@@ -209,7 +211,7 @@ reminded = sa.Table(
     sa.Column("iron", Words),
     sa.Column("step", sa.Integer, nullable=False),
     sa.Column("people", Words, nullable=False),
-    sa.Index("reminded_day", "site", "day"),
+    sa.Index("reminded_day", "site", "day", "seq"),
 )
 
 damages = sa.Table(
@@ -221,7 +223,7 @@ damages = sa.Table(
     sa.Column("number", sa.Integer),
     sa.Column("what", Words, nullable=False),
     sa.Column("open", sa.Boolean, nullable=False),
-    sa.Index("damages_open", "site", "open", "place"),
+    sa.Index("damages_open", "site", "open", "place", "seq"),
 )
 
 relayed = sa.Table(
@@ -248,7 +250,7 @@ pours = sa.Table(
     sa.Column("reason", Words, nullable=False),
     sa.Column("open_points", Words, nullable=False),
     sa.Column("person", Words, nullable=False),
-    sa.Index("pours_place", "site", "what", "place"),
+    sa.Index("pours_place", "site", "what", "place", "seq"),
 )
 
 PROJECTIONS = (

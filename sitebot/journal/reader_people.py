@@ -119,7 +119,8 @@ class People(Asking):
 
     @once
     def places_used(self) -> Sequence[str]:
-        query = sa.select(t.counts.c.place).distinct().where(t.counts.c.site == self._site, t.counts.c.place != "")
+        c = t.counts.c
+        query = sa.select(c.place).distinct().where(c.site == self._site, c.day == "", c.place != "")
         return sorted(r["place"] for r in self._rows(query))
 
     @once

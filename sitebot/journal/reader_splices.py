@@ -35,7 +35,7 @@ def _stories(site: str, which: sa.ColumnElement[bool]) -> sa.Select[Any]:
         .join(h, sa.and_(h.c.site == n.c.site, h.c.seq == n.c.seq))
         .outerjoin(i, sa.and_(i.c.site == n.c.site, i.c.id == n.c.cause))
         .where(h.c.site == site, which)
-        .order_by(n.c.seq)
+        .order_by(h.c.seq)  # of the small table: SQLite walks what it is to order by
     )
 
 
@@ -77,17 +77,20 @@ class Splices(People):
     @once
     def counts(self, *, first: str | None = None, last: str | None = None, place: str | None = None) -> Sequence[Count]:
         c = t.counts.c
-        where = []
-        if first is not None:
-            where.append(c.day >= first)
-        if last is not None:
-            where.append(c.day <= last)
-        if place is not None:
-            where.append(c.place == place)
-        return [
-            Count(r["day"], r["place"], r["kind"], r["status"], r["n"])
-            for r in self._rows(self._select(t.counts, *where))
-        ]
+        where = [c.day >= first] if first else [c.day != ""]
+        where += [c.day <= last] if last else []
+        return self._counts(*where, *self._at(place))
+
+    @once
+    def totals(self, place: str | None = None) -> Sequence[Count]:
+        return self._counts(t.counts.c.day == "", *self._at(place))
+
+    def _at(self, place: str | None) -> tuple[sa.ColumnElement[bool], ...]:
+        return () if place is None else (t.counts.c.place == place,)
+
+    def _counts(self, *where: sa.ColumnElement[bool]) -> list[Count]:
+        rows = self._rows(self._select(t.counts, *where))
+        return [Count(r["day"], r["place"], r["kind"], r["status"], r["n"]) for r in rows]
 
     def _line(self, r: sa.RowMapping) -> Line:
         return Line(r["seq"], r["at"], r["kind"], self.named(json.loads(r["body"])), r["person"], r["text"] or "")

@@ -52,6 +52,10 @@ class Log(abc.ABC):
         self, *, first: str | None = None, last: str | None = None, place: str | None = None
     ) -> Sequence[Count]: ...
     @abc.abstractmethod
+    def totals(self, place: str | None = None) -> Sequence[Count]:
+        """Counts over all days; their day is ""."""
+
+    @abc.abstractmethod
     def open_rework(self) -> Sequence[Splice]: ...
     @abc.abstractmethod
     def history(self, number: int) -> Sequence[Line]: ...
@@ -117,7 +121,7 @@ class Log(abc.ABC):
         planned = next((p.kinds for p in self.plan() if p.name == name), {})
         accepted: dict[str, int] = {}
         made = 0
-        for count in self.counts(place=name):
+        for count in self.totals(name):
             if count.status != "voided":
                 made += count.n
             if count.status == "accepted":

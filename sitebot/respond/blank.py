@@ -46,6 +46,9 @@ class BlankLog(r.Log):
     ) -> Sequence[r.Count]:
         return ()
 
+    def totals(self, place: str | None = None) -> Sequence[r.Count]:
+        return ()
+
     def open_rework(self) -> Sequence[r.Splice]:
         return ()
 

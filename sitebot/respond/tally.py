@@ -88,6 +88,8 @@ def _rows(facts: Mapping[str, Any], first: str | None, last: str | None, place: 
         me = str(facts["welder"]).casefold() in ("me", "yo")
         who = desk.me if me else desk.log.id_of(str(facts["welder"])) or "?"
         rows = counted(desk.log.splices(welder=who, place=place), first, last)
+    elif first is None and last is None and facts.get("by") not in ("day", "week"):
+        rows = list(desk.log.totals(place))
     else:
         rows = list(desk.log.counts(first=first, last=last, place=place))
     if joint and joint != "unknown":

@@ -119,11 +119,14 @@ class Record(RuleBasedStateMachine):
             counted = {}
             for c in turn.log.counts():
                 counted[c.status] = counted.get(c.status, 0) + c.n
+            in_all = {}
+            for c in turn.log.totals():
+                in_all[c.status] = in_all.get(c.status, 0) + c.n
             open_rework = {s.number for s in turn.log.open_rework()}
         rows = {}
         for s in splices.values():
             rows[s.status] = rows.get(s.status, 0) + 1
-        assert counted == rows
+        assert counted == in_all == rows
         redone = {s.redo_of for s in splices.values() if s.status != "voided"}
         assert open_rework == {n for n, s in splices.items() if s.status == "rejected" and n not in redone}
 

@@ -21,17 +21,21 @@ def _splice(tx: sa.Connection, site: str, number: int) -> sa.RowMapping | None:
 
 
 def _count(tx: sa.Connection, splice: Mapping[str, Any] | sa.RowMapping, by: int) -> None:
-    """Keep the counts in step, so that a tally costs the same on a log of a thousand and of a million."""
+    """Keep the counts in step: those of the day and, under day "", those of all days, in one statement.
+
+    So a tally costs the same on a log of a thousand and of a million.
+    """
     keys = {
         "site": splice["site"],
-        "day": splice["day"],
         "place": splice["place"] or "",
         "kind": splice["kind"],
         "status": splice["status"],
     }
-    same = sa.and_(*(t.counts.c[k] == v for k, v in keys.items()))
-    if not tx.execute(t.counts.update().where(same).values(n=t.counts.c.n + by)).rowcount:
-        tx.execute(t.counts.insert().values(**keys, n=by))
+    days = tuple(dict.fromkeys((splice["day"], "")))
+    same = sa.and_(*(t.counts.c[k] == v for k, v in keys.items()), t.counts.c.day.in_(days))
+    if tx.execute(t.counts.update().where(same).values(n=t.counts.c.n + by)).rowcount < len(days):
+        known = tx.execute(sa.select(t.counts.c.day).where(same)).scalars().all()
+        tx.execute(t.counts.insert(), [{**keys, "day": day, "n": by} for day in days if day not in known])
     if by < 0:
         tx.execute(t.counts.delete().where(same, t.counts.c.n == 0))
 
