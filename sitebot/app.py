@@ -13,7 +13,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 
-from sitebot import codes, reminders, talks, telling
+from sitebot import codes, reach, reminders, talks, telling
 from sitebot.acts import Act, Reading, Unclear
 from sitebot.attached import Attachments
 from sitebot.channels.sms.words import word_of
@@ -210,11 +210,13 @@ class App:
         """Send the reminders that are due; how many went out."""
         with self.journal.turn(site, now) as turn:
             site_now = turn.log.site()
+            reached = reach.look(turn)
+            Teller(turn).notices(reached, f"reach-{now:%Y%m%dT%H%M%S}")
             due = reminders.due(site_now, turn.log, now)
             turn.record([d.entry for d in due])
             Teller(turn).reminders(due)
             turn.keep_wakes(reminders.wakes(site_now, turn.log, now))
-        if due:
+        if due or reached:
             self.wake()
         return len(due)
 

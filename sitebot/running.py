@@ -18,6 +18,7 @@ from datetime import UTC, datetime, timedelta
 import structlog
 
 from sitebot.app import App
+from sitebot.channels.sms.courtesy import PREFIX as STANDING
 from sitebot.errors import LoggedOut
 from sitebot.held import HeldChannel, Opener
 from sitebot.journal import DatabaseDown, Journal
@@ -71,6 +72,11 @@ class Running:
         self._changed.set()
         for channel in self.held:
             channel.queued.set()
+
+    def look_again(self) -> None:
+        """Whom texts reach may have changed: every site is looked at with the next beat."""
+        self._looked.clear()
+        self._changed.set()
 
     def kept(self, channel: str, count: int) -> None:
         self.metrics.kept.labels(channel).inc(count)
@@ -217,6 +223,8 @@ class Keeper:
         # The channel's state moves on only when every message before it is kept.
         kept.append(running.journal.keep(running.home, home, state, self._channel))
         running.kept(self._channel, sum(map(len, kept)))
+        if any(key.startswith(STANDING) for key in state):
+            running.look_again()
 
 
 async def _wait(event: asyncio.Event, seconds: float) -> None:

@@ -30,6 +30,7 @@ from sitebot.entries.people import (
     PersonErased,
     PersonJoined,
     PersonLeft,
+    ReachChanged,
     TextsStopped,
 )
 from sitebot.entries.photos import PhotoKept, PhotoPlaced
@@ -84,6 +85,7 @@ __all__ = [
     "PlacePlanned",
     "PourPlanned",
     "PourReleased",
+    "ReachChanged",
     "ReleaseRelayed",
     "Reminded",
     "SampleReported",

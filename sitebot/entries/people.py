@@ -45,6 +45,14 @@ class TextsStopped(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReachChanged(Entry):
+    """Texts to the person do not arrive: ``why`` is "missed", "network" or "stopped"; "" they arrive again."""
+
+    person: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AddressAsked(Entry):
     """A new number or Matrix name was told for somebody; it counts once it answers, until then it waits."""
 

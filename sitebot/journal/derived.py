@@ -23,6 +23,8 @@ roster = sa.Table(
     sa.Column("language", Words, nullable=False),
     sa.Column("active", sa.Boolean, nullable=False),
     sa.Column("stopped", sa.Boolean, nullable=False),
+    #: Why texts to the person do not arrive; "" they do.
+    sa.Column("unreached", Words, nullable=False),
 )
 
 places = sa.Table(

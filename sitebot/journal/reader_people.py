@@ -96,6 +96,12 @@ class People(Asking):
         return frozenset(r["person"] for r in self._rows(self._select(t.roster, t.roster.c.stopped.is_(True))))
 
     @once
+    def unreached(self) -> Mapping[str, str]:
+        r = t.roster
+        rows = self._rows(self._select(r, r.c.unreached != "", r.c.active.is_(True)))
+        return {row["person"]: row["unreached"] for row in rows}
+
+    @once
     def settings(self) -> Mapping[str, Any] | None:
         row = self._tx.execute(sa.select(t.sites.c.settings).where(t.sites.c.site == self._site)).scalar()
         return json.loads(row) if row else None

@@ -121,6 +121,12 @@ class Turn:
         if not self._tx.execute(t.talks.update().where(same).values(**values)).rowcount:
             self._tx.execute(t.talks.insert().values(site=self.site, who=who, **values))
 
+    def channel_rows(self, channel: str, keys: Sequence[str]) -> dict[str, str]:
+        """What a channel keeps under these keys, whichever site it is at home on."""
+        c = t.channel_state
+        query = sa.select(c.c.key, c.c.value).where(c.c.channel == channel, c.c.key.in_(keys))
+        return {r.key: r.value for r in self._tx.execute(query)} if keys else {}
+
     # --- codes ------------------------------------------------------------------------------------------------------
 
     def held(self, person: str) -> dict[str, Any] | None:

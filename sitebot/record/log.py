@@ -80,6 +80,10 @@ class Log(abc.ABC):
     @abc.abstractmethod
     def stopped(self) -> frozenset[str]: ...
     @abc.abstractmethod
+    def unreached(self) -> Mapping[str, str]:
+        """Whom texts do not reach, and why."""
+
+    @abc.abstractmethod
     def plan(self) -> Sequence[PlannedPlace]: ...
     @abc.abstractmethod
     def places_used(self) -> Sequence[str]: ...

@@ -140,7 +140,7 @@ def _end_within(span: str, local: datetime) -> datetime | None:
 def hearers(line: Wanted, turn: Turn, seen: Seen) -> Sequence[Person]:
     """Who hears a line now. Nobody who wants no texts; nobody on his day off; a hot iron is never muted for all."""
     changes = seen.changes(line.day.isoformat())
-    people = [p for p in seen.people if p.id not in seen.stopped and not is_off(p.id, changes)]
+    people = [p for p in seen.people if p.id not in seen.out_of_reach and not is_off(p.id, changes)]
     if line.to:
         return [p for p in seen.people if p.id in line.to and p.id not in seen.stopped]
     addressed = _addressed(line, people, seen)
@@ -149,11 +149,16 @@ def hearers(line: Wanted, turn: Turn, seen: Seen) -> Sequence[Person]:
         return willing
     waited = seen.now - turn.first if turn.round else timedelta(0)
     others, above = _others(line, people, seen), [p for p in people if p.role == "superintendent"]
-    if not willing and line.kind in PRESSING:
-        return others or above or (addressed if line.kind == "unplug" else [])
+    if not willing and (line.kind in PRESSING or not addressed):
+        return others or above or (addressed if line.kind == "unplug" else []) or _tried_anyway(line, seen)
     late = waited >= timedelta(minutes=seen.site.reminding.others_after_min)
     later = waited >= timedelta(minutes=SUPERINTENDENT_AFTER_MIN) or (late and not others)
     return [*willing, *(others if late and willing else []), *(above if later and willing else [])]
+
+
+def _tried_anyway(line: Wanted, seen: Seen) -> list[Person]:
+    """With nobody else to go to, what is pressing is tried with the lead whom texts do not reach."""
+    return [p for p in seen.people if p.role == "lead" and p.id not in seen.stopped and line.kind in PRESSING]
 
 
 def _addressed(line: Wanted, people: Sequence[Person], seen: Seen) -> list[Person]:

@@ -120,6 +120,11 @@ class Seen:
         return self.log.stopped()
 
     @cached_property
+    def out_of_reach(self) -> frozenset[str]:
+        """Who wants no texts, and whom they do not reach: reminders go round them."""
+        return self.stopped | self.log.unreached().keys()
+
+    @cached_property
     def irons(self) -> Sequence[IronState]:
         return self.log.irons()
 

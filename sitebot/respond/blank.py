@@ -80,6 +80,9 @@ class BlankLog(r.Log):
     def stopped(self) -> frozenset[str]:
         return frozenset()
 
+    def unreached(self) -> Mapping[str, str]:
+        return {}
+
     def plan(self) -> Sequence[r.PlannedPlace]:
         return ()
 

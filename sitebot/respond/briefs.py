@@ -28,7 +28,7 @@ def morning(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...
     irons = next((c.irons for c in site.crews if c.name == shift.crew), ()) or site.irons
     values = {"date": shift.day, "start": shift.start, "end": shift.end, "names": people, "irons": list(irons)}
     says = [Say("brief.hours", values), *_weather(shift, log, now)]
-    return (*says, *_open(log), *_to_make(log), *_pours(shift.day, log), Say("brief.stop"))
+    return (*says, *_open(log), *_to_make(log), *_pours(shift.day, log), *_unreached(log), Say("brief.stop"))
 
 
 def evening(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...]:
@@ -47,7 +47,13 @@ def evening(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...
     says += [*_open(log), *_pours(following.day if following else shift.day + timedelta(days=1), log)]
     if following:
         says.append(Say("brief.next", {"date": following.day, "start": following.start}))
-    return (*says, Say("brief.stop"))
+    return (*says, *_unreached(log), Say("brief.stop"))
+
+
+def _unreached(log: Log) -> list[Say]:
+    gone = {*log.unreached(), *log.stopped()}
+    names = [p.name for p in log.people() if p.id in gone]
+    return [Say("brief.unreached", {"names": names})] if names else []
 
 
 def _weather(shift: Shift, log: Log, now: datetime) -> list[Say]:

@@ -35,11 +35,21 @@ def crew_today(desk: Desk, day: str) -> tuple[str, ...]:
 def ask(act: Act, desk: Desk) -> Answer:
     today = date.fromisoformat(desk.day)
     day = date_of(act.facts.get("date"), today) or today
+    if act.facts.get("unreached"):
+        return _unreached(desk)
     if act.facts.get("role"):
         people = desk.with_role(str(act.facts["role"]))
         return Answer((Say("roster.role", {"names": [p.name for p in people]}),))
     names = names_of(crew_today(desk, day.isoformat()), desk)
     return Answer((Say("roster.crew" if names else "roster.nobody", {"names": names, "date": day}),))
+
+
+def _unreached(desk: Desk) -> Answer:
+    """Who on the roster cannot be texted, and why."""
+    why = {**dict.fromkeys(desk.log.stopped(), "stopped"), **desk.log.unreached()}
+    why |= {p.id: "no_address" for p in desk.log.people() if not p.addresses}
+    lines = [Say(f"reach.{why[p.id]}", {"name": p.name}) for p in desk.log.people() if p.id in why]
+    return Answer((Say("reach.some", {"lines": lines}) if lines else Say("reach.all"),))
 
 
 def set_crew(act: Act, desk: Desk) -> Answer:

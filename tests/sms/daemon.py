@@ -149,13 +149,27 @@ class Modem:
 
     def __init__(self, root):
         self.root = root
-        command = [sys.executable, str(HERE / "pty_modem.py"), *(str(root / n) for n in ("tty", "radio", "orders"))]
+        self.switch_on()
+        self.section = ["connection = at", f"device = {root / 'tty'}"]
+
+    def switch_on(self):
+        """Its card and what the network holds for it are as they were."""
+        command = [
+            sys.executable,
+            str(HERE / "pty_modem.py"),
+            *(str(self.root / n) for n in ("tty", "radio", "orders")),
+        ]
         self.process = subprocess.Popen(command, stdout=subprocess.PIPE)
         assert self.process.stdout.readline()
         self.socket = socket.socket(socket.AF_UNIX)
-        self.socket.connect(str(root / "orders"))
+        self.socket.connect(str(self.root / "orders"))
         self.orders = self.socket.makefile("rw")
-        self.section = ["connection = at", f"device = {root / 'tty'}"]
+
+    def kill(self):
+        self.socket.close()
+        self.process.kill()
+        self.process.wait()
+        self.process.stdout.close()
 
     def order(self, do, **what):
         self.orders.write(json.dumps({"do": do, **what}) + "\n")

@@ -74,7 +74,13 @@ class PtyModem:
         Path(link).unlink(missing_ok=True)
         Path(link).symlink_to(os.ttyname(slave))
         self.journal = Path(journal).open("a", buffering=1)  # noqa: SIM115
+        #: The card and what the network holds for it: both outlive the modem.
+        self.card = Path(f"{journal}.card")
         self.store, self.waiting = {}, []
+        if self.card.exists():
+            kept = json.loads(self.card.read_text())
+            self.store = {int(place): (0, pdu) for place, pdu in kept["store"].items()}
+            self.waiting = kept["waiting"]
         self.echo, self.buffer, self.reading_pdu = True, b"", False
         self.cnmi = [0] * 5
         self.reference = self.sent = 0
@@ -170,6 +176,7 @@ class PtyModem:
             case "+CMGD":
                 self.store.pop(int(value.split(",")[0]), None)
                 self.feed()
+                self.keep()
                 self.ok()
             case "+CMGS":
                 self.reading_pdu = True
@@ -227,6 +234,12 @@ class PtyModem:
     def put(self, pdu):
         self.waiting.append(pdu)
         self.feed()
+        self.keep()
+
+    def keep(self):
+        fresh = self.card.with_suffix(".new")
+        fresh.write_text(json.dumps({"store": {p: pdu for p, (_, pdu) in self.store.items()}, "waiting": self.waiting}))
+        fresh.rename(self.card)
 
     def feed(self):
         while self.waiting and len(self.store) < PLACES:
@@ -262,6 +275,7 @@ def size(pdu):
 async def main(link, journal, socket):
     modem = PtyModem(link, journal)
     asyncio.get_running_loop().add_reader(modem.master, modem.readable)
+    Path(socket).unlink(missing_ok=True)
     await asyncio.start_unix_server(modem.orders, socket)
     print("ready", flush=True)
     await asyncio.Event().wait()

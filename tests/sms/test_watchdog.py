@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from sitebot.channels.sms import smsd
-from sitebot.channels.sms.watchdog import Pulse, Watchdog
+from sitebot.channels.sms.watchdog import Complaints, Pulse, Watchdog
 from sitebot.errors import DataError
 from tests.sms.conftest import need_daemon
 from tests.sms.daemon import Daemon, DummyPhone, Modem, until
@@ -59,6 +59,37 @@ async def test_wedged_daemon_is_started_anew(watched):
         await later(lambda: office.texts == ["1 union"], 10)
     assert {s["text"] for s in watched.on_air()} == {"se atora", "sigue"}
     assert watched.watchdog.starts == 2
+
+
+async def test_modem_that_was_unplugged_is_found_again(watched):
+    """The daemon writes on to the device that is gone and its heart beats; it is killed, and the text goes out."""
+    office = Office()
+    async with office.open(line_on(watched)) as channel:
+        watched.kill()
+        watched.switch_on()
+        await channel.send(texted(AMARO, "otra vez"))
+        await later(lambda: watched.watchdog.kills == 1, 40, "kill")
+        await later(lambda: [s["text"] for s in watched.on_air()] == ["otra vez"], 40, "sending on")
+
+
+def test_complaints(tmp_path):
+    """Without a pause for the limit: stuck. A pause, another line or a rotated log begins anew or goes on."""
+    log = tmp_path / "smsd.log"
+    log.write_bytes(b"Error getting SMS status: from before\n")
+    complaints = Complaints(log, 6)
+
+    def says(line, now):
+        with log.open("ab") as file:
+            file.write(line + b"\n")
+        return complaints.is_stuck(now)
+
+    assert [says(b"Error getting SMS status: x", now) for now in (1, 4, 7)] == [False] * 3
+    assert says(b"Inserting phone info", 8) is False
+    log.write_bytes(b"")
+    assert says(b"Error getting SMS status: x", 9) is True
+    assert says(b"ok", 20) is False
+    assert says(b"Error getting SMS status: x", 21) is False
+    assert Complaints(None, 6).is_stuck(99) is False
 
 
 def test_dead_daemon_is_started_anew(tmp_path):

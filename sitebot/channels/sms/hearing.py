@@ -121,6 +121,10 @@ class Hearing:
     def _obey(self, whole: Whole, change: Change, now: datetime) -> None:
         """The network's words are answered here and by nobody else."""
         standing = Standing.of(change, whole.sender)
+        if standing.missed:
+            # Who writes has a phone that works: he counts as reached until texts fail again.
+            standing = standing.was_reached()
+            change[PREFIX + whole.sender] = standing.to_json()
         word = meant(word_of(whole.text), standing)
         if word is None:
             return

@@ -81,6 +81,8 @@ class Smsdrc:
     phone: str
     #: How often the daemon says that it lives [s]; 0: never.
     status_s: int
+    #: Where it writes what goes wrong; None: nowhere that we could read.
+    log: Path | None = None
 
 
 def read_smsdrc(path: Path) -> Smsdrc:
@@ -93,7 +95,8 @@ def read_smsdrc(path: Path) -> Smsdrc:
         raise DataError(f"{path}: no usable gammu-smsd configuration ({error}). See deploy/sms/smsdrc.") from error
     if smsd.get("service", "").lower() != "sql":
         raise DataError(f"{path}: smsd.service is not sql. Write: service = sql")
-    return Smsdrc(_url(path, smsd), smsd.get("phoneid", ""), int(smsd.get("statusfrequency", "60")))
+    log = Path(smsd["logfile"]) if smsd.get("logfile", "").startswith("/") else None
+    return Smsdrc(_url(path, smsd), smsd.get("phoneid", ""), int(smsd.get("statusfrequency", "60")), log)
 
 
 def _url(path: Path, smsd: dict[str, str]) -> sa.URL:

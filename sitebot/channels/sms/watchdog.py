@@ -3,7 +3,9 @@
 ``python -m sitebot.channels.sms.watchdog FILE``, FILE being its configuration.
 
 A modem that swallows one answer wedges the daemon for ever: nothing goes in or out, and it ignores SIGTERM. All that
-shows is that its row in table ``phones`` is not touched any more. Messages are none of this module's business.
+shows is that its row in table ``phones`` is not touched any more. A modem that was unplugged and comes back leaves it
+writing to the device that is gone, with its heartbeat as ever: that shows in its log only. Messages are none of this
+module's business.
 """
 
 from __future__ import annotations
@@ -50,6 +52,42 @@ class Pulse:
         return now - self._changed > self._limit_s
 
 
+class Complaints:
+    """Says whether the daemon has complained of its modem without a pause."""
+
+    #: What 1.42 writes at each look at a modem that does not answer, at every debuglevel.
+    WORDS = b"Error getting SMS status"
+    #: So long without a complaint, and the next one begins anew [s].
+    PAUSE_S = 10.0
+
+    def __init__(self, log: Path | None, limit_s: float) -> None:
+        self._log, self._limit_s = log, limit_s
+        self._read = self._size()
+        self._since: float | None = None
+        self._last = 0.0
+
+    def is_stuck(self, now: float) -> bool:
+        if self.WORDS in self._fresh():
+            self._since = now if self._since is None else self._since
+            self._last = now
+        elif now - self._last > self.PAUSE_S:
+            self._since = None
+        return self._since is not None and self._last - self._since > self._limit_s
+
+    def _size(self) -> int:
+        return self._log.stat().st_size if self._log and self._log.exists() else 0
+
+    def _fresh(self) -> bytes:
+        """What was written since the last look; a log that was rotated is read from its beginning."""
+        size = self._size()
+        if self._log is None or size == self._read:
+            return b""
+        with self._log.open("rb") as log:
+            log.seek(self._read if size > self._read else 0)
+            self._read = size
+            return log.read(1_000_000)
+
+
 class Watchdog:
     """One daemon under watch."""
 
@@ -57,7 +95,7 @@ class Watchdog:
         config = smsd.read_smsdrc(smsdrc)
         if config.status_s <= 0:
             raise DataError(f"{smsdrc}: smsd.statusfrequency is 0, so its life cannot be seen. Write 10.")
-        self._engine, self._phone = smsd.open_engine(config.url), config.phone
+        self._engine, self._phone, self._log = smsd.open_engine(config.url), config.phone, config.log
         self._command = [*command, "-c", str(smsdrc)]
         self._limit_s = limit_s or max(LEAST_LIMIT_S, float(MISSED_BEATS * config.status_s))
         self._check_s = min(1.0, self._limit_s / 10)
@@ -91,13 +129,17 @@ class Watchdog:
     def _watch(self) -> None:
         """Returns when it has ended, when it lives no longer, or when we stop."""
         assert self.process is not None
-        pulse = Pulse(self._limit_s, time.monotonic())
+        pulse, complaints = Pulse(self._limit_s, time.monotonic()), Complaints(self._log, self._limit_s)
         while not self._stop.wait(self._check_s):
             if self.process.poll() is not None:
                 log.warning("gammu-smsd ended", code=self.process.returncode)
                 return
-            if pulse.is_gone(self._beat(), time.monotonic()):
-                log.error("gammu-smsd lives no longer, killing it", seconds=self._limit_s)
+            now = time.monotonic()
+            # Both are asked each time: each remembers its last look.
+            gone, stuck = pulse.is_gone(self._beat(), now), complaints.is_stuck(now)
+            if gone or stuck:
+                why = "lives no longer" if gone else "has lost its modem"
+                log.error(f"gammu-smsd {why}, killing it", seconds=self._limit_s)
                 self.kills += 1
                 self.process.kill()
                 return

@@ -26,6 +26,7 @@ PROJECTED: Mapping[type[e.Entry], Callable[[sa.Connection, Row, Any], None]] = {
     e.PersonLeft: people.person_left,
     e.LanguageChosen: people.language_chosen,
     e.TextsStopped: people.texts_stopped,
+    e.ReachChanged: people.reach_changed,
     e.PlacePlanned: people.place_planned,
     e.NameTaught: people.name_taught,
     e.SpliceReported: splices.splice_reported,

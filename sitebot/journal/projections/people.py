@@ -21,7 +21,7 @@ def person_joined(tx: sa.Connection, row: Row, entry: e.PersonJoined) -> None:
     values = {"role": entry.role, "language": entry.language, "active": True}
     same = sa.and_(r.c.site == row.site, r.c.person == entry.person)
     if not tx.execute(r.update().where(same).values(**values)).rowcount:
-        tx.execute(r.insert().values(site=row.site, person=entry.person, stopped=False, **values))
+        tx.execute(r.insert().values(site=row.site, person=entry.person, stopped=False, unreached="", **values))
 
 
 def person_left(tx: sa.Connection, row: Row, entry: e.PersonLeft) -> None:
@@ -38,6 +38,10 @@ def language_chosen(tx: sa.Connection, row: Row, entry: e.LanguageChosen) -> Non
 
 def texts_stopped(tx: sa.Connection, row: Row, entry: e.TextsStopped) -> None:
     _person(tx, row, entry.person, stopped=entry.stopped)
+
+
+def reach_changed(tx: sa.Connection, row: Row, entry: e.ReachChanged) -> None:
+    _person(tx, row, entry.person, unreached=entry.why)
 
 
 def _person(tx: sa.Connection, row: Row, person: str, **values: Any) -> None:
