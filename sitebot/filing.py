@@ -7,12 +7,13 @@ from typing import Any
 
 from sitebot.entries import Entry, PersonJoined, PersonLeft, PlacePlanned, SiteSet
 from sitebot.message import Person
+from sitebot.numbers import e164
 from sitebot.record import Filed
-from sitebot.site import PersonOfFile, SiteFile, phone_number
+from sitebot.site import PersonOfFile, SiteFile
 
 
 def addresses_of(person: PersonOfFile, region: str) -> tuple[str, ...]:
-    phone = phone_number(person.phone, region) if person.phone else None
+    phone = e164(person.phone, region) if person.phone else None
     return tuple(a for a in (person.matrix, phone) if a)
 
 

@@ -13,11 +13,11 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-import phonenumbers
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from sitebot.errors import DataError
 from sitebot.message import Language, Role
+from sitebot.numbers import e164
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 Kind = Literal["butt", "flat_corner", "edge_corner", "corner", "tee", "cross", "wye", "unknown"]
@@ -226,11 +226,7 @@ def site_of(raw: Mapping[str, Any], where: str) -> SiteFile:
     except ValidationError as error:
         faults = [_fault(where, dict(e)) for e in error.errors()]
         raise DataError("\n".join(faults)) from error
-    for i, person in enumerate(site.people):
-        if person.phone and not phone_number(person.phone, site.region):
-            faults.append(
-                f"{where}: people[{i}].phone {person.phone!r} is no phone number. Write it as +1 303 555 0110."
-            )
+    faults += _phone_faults(site, where)
     if site.first_aider and site.first_aider not in [p.name for p in site.people]:
         faults.append(f"{where}: first_aider: nobody of people is called {site.first_aider!r}. Name somebody there.")
     for table, names in (("people", [p.name for p in site.people]), ("places", [p.name for p in site.places])):
@@ -242,6 +238,21 @@ def site_of(raw: Mapping[str, Any], where: str) -> SiteFile:
     if faults:
         raise DataError("\n".join(faults))
     return site
+
+
+def _phone_faults(site: SiteFile, where: str) -> list[str]:
+    """What is no number that can be texted, and a number that two people have."""
+    faults, owners = [], dict[str, str]()
+    for i, person in enumerate(site.people):
+        at = f"{where}: people[{i}].phone {person.phone!r}"
+        if not person.phone:
+            continue
+        if (number := e164(person.phone, site.region)) is None:
+            faults.append(f"{at} is no phone number that can be texted. Write it whole, as +1 303 555 0110.")
+        elif number in owners:
+            faults.append(f"{at} is {owners[number]}'s number too. Give each his own: the number says who speaks.")
+        owners.setdefault(number or "", person.name)
+    return faults
 
 
 def _crew_faults(site: SiteFile, where: str) -> list[str]:
@@ -276,14 +287,3 @@ def _fault(where: str, error: dict[str, Any]) -> str:
         "missing": "Add this key.",
     }.get(error["type"], "Mend the value.")
     return f"{where}: {path}: {error['msg']}. {remedy}"
-
-
-def phone_number(text: str, region: str) -> str | None:
-    """E.164 of a number as people write it, or None. Possible is enough: 555 numbers are used in examples."""
-    try:
-        number = phonenumbers.parse(text, region)
-    except phonenumbers.NumberParseException:
-        return None
-    if not phonenumbers.is_possible_number(number):
-        return None
-    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)

@@ -12,9 +12,10 @@ from sitebot.channels.memory import MemoryChannel
 from sitebot.filing import entries_for
 from sitebot.journal import Journal, Turn
 from sitebot.message import Incoming, Media, Outgoing, Person
+from sitebot.numbers import e164
 from sitebot.outbox import send_due
 from sitebot.rulebook import Rulebook, rules_folder
-from sitebot.site import Site, SiteFile, phone_number
+from sitebot.site import Site, SiteFile
 
 #: The site's name in a log of its own.
 SITE = "site"
@@ -61,7 +62,7 @@ class Stage:
     ) -> str:
         """A person of the roster, or a stranger's number, texts; the id of the message."""
         self.count += 1
-        address = self.addresses.get(sender) or phone_number(sender, self.site.region) or sender
+        address = self.addresses.get(sender) or e164(sender, self.site.region) or sender
         self.names.setdefault(address, sender)
         ident = str(self.count)
         message = Incoming(

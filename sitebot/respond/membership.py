@@ -12,9 +12,9 @@ from typing import Any
 from sitebot.acts import Act, Unclear
 from sitebot.entries import AddressAsked, Entry, PersonErased, PersonJoined, PersonLeft
 from sitebot.message import Language, Person, Say, Term
+from sitebot.numbers import e164
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import notice
-from sitebot.site import phone_number
 
 #: How long a new address may take to answer.
 ANSWERS_WITHIN = timedelta(hours=24)
@@ -106,7 +106,7 @@ def _told_address(told: Mapping[str, Any], desk: Desk) -> tuple[str, Answer | No
         address: str | None = str(told["matrix"]).strip()
         address = address if address and address.startswith("@") and ":" in address else None
     elif told.get("phone"):
-        address = phone_number(str(told["phone"]), desk.site.region)
+        address = e164(str(told["phone"]), desk.site.region)
     else:
         return "", None
     if address is None:

@@ -7,7 +7,8 @@ import pytest
 from sitebot.demo import HERE
 from sitebot.errors import DataError
 from sitebot.journal import Journal
-from sitebot.site import days_of, phone_number, read_site_file, site_of
+from sitebot.numbers import e164
+from sitebot.site import days_of, read_site_file, site_of
 from sitebot.stage import load_site
 
 NOW = datetime(2026, 4, 14, 15, 0, tzinfo=UTC)
@@ -81,4 +82,22 @@ def test_days_of_the_week(text, days):
 @pytest.mark.parametrize("text", ["303-555-0110", "(303) 555 0110", "+1 303 555 0110", "1 303 555 0110"])
 def test_phones_as_people_write_them(text):
     """One number however it is written."""
-    assert phone_number(text, "US") == "+13035550110"
+    assert e164(text, "US") == "+13035550110"
+
+
+def test_phones_that_are_none_and_one_that_two_have():
+    """A short code, a number without area, an emergency number, a name, and a number given twice: each named."""
+    people = [
+        {"name": "Ana", "role": "lead", "phone": "303-555-0110"},
+        {"name": "Beto", "role": "crew", "phone": "72345"},
+        {"name": "Cy", "role": "crew", "phone": "555-0142"},
+        {"name": "Dag", "role": "crew", "phone": "911"},
+        {"name": "Eli", "role": "crew", "phone": "1-800-FLOWERS"},
+        {"name": "Fay", "role": "crew", "phone": "+1 303 555 0110"},
+    ]
+    with pytest.raises(DataError) as error:
+        site_of({"name": "x", "people": people}, "site.toml")
+    lines = str(error.value).splitlines()
+    assert [line.split(".phone")[0] for line in lines] == [f"site.toml: people[{i}]" for i in range(1, 6)]
+    assert all("Write it whole, as +1 303 555 0110." in line for line in lines[:4])
+    assert "is Ana's number too" in lines[4]

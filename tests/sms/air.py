@@ -6,8 +6,8 @@ from sitebot.channels.sms.channel import SmsChannel
 from sitebot.channels.sms.hearing import Here
 from sitebot.channels.sms.line import Step
 from sitebot.channels.sms.modem import Modem
+from sitebot.numbers import e164
 from sitebot.outbox import send_due
-from sitebot.site import phone_number
 from sitebot.stage import SITE, Stage
 from sitebot.switchboard import contact_of
 from tests.sms.office import settings, until
@@ -41,7 +41,7 @@ class AirStage(Stage):
         self.kept += len(messages)
 
     def say(self, sender, text, written_at=None):
-        address = self.addresses.get(sender) or phone_number(sender, self.site.region) or sender
+        address = self.addresses.get(sender) or e164(sender, self.site.region) or sender
         self.names.setdefault(address, sender)
         before = self.kept
         self.modem.receive(address, text, ref=before % 256, when=written_at or self.now)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from sitebot.channels.sms.numbers import e164, is_number
+from sitebot.numbers import e164, is_number
 
 
 @pytest.mark.parametrize(

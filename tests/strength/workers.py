@@ -15,9 +15,10 @@ from sitebot import held
 from sitebot.app import App
 from sitebot.demo import HERE
 from sitebot.journal import Journal, Limits
+from sitebot.numbers import e164
 from sitebot.rulebook import Rulebook, rules_folder
 from sitebot.running import Running
-from sitebot.site import phone_number, read_site_file
+from sitebot.site import read_site_file
 from sitebot.stage import Stage, load_site
 from tests.strength.office import OfficeChannel
 
@@ -44,7 +45,7 @@ def make_log(url, sites=("site",)):
         with journal.turn(name, datetime.now(UTC)) as turn:
             load_site(turn, SITE.model_copy(update={"people": tuple(people)}))
     journal.close()
-    return [[phone_number(f"+1303555{n:02}{i:02}", "US") for i in range(8)] for n in range(len(sites))]
+    return [[e164(f"+1303555{n:02}{i:02}", "US") for i in range(8)] for n in range(len(sites))]
 
 
 def crew(site):

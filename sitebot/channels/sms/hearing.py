@@ -17,10 +17,10 @@ from sitebot.channels.sms.courtesy import PREFIX, Robots, Standing, meant
 from sitebot.channels.sms.joining import Whole
 from sitebot.channels.sms.kept import ANSWERED, Change, Kept, OwnText, own_texts, put_own_texts, remember
 from sitebot.channels.sms.line import Heard
-from sitebot.channels.sms.numbers import e164
 from sitebot.channels.sms.pace import Urgency
 from sitebot.channels.sms.words import Phrase, phrase, word_of
 from sitebot.message import Incoming, Language
+from sitebot.numbers import e164
 
 NAME = "sms"
 HALVES = "halves"

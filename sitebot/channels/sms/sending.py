@@ -18,11 +18,11 @@ from sitebot.channels.sms.hearing import Voice
 from sitebot.channels.sms.kept import ANSWERED, STRANGERS, Kept, own_texts, put_own_texts, remember, remembered
 from sitebot.channels.sms.ledger import Sent
 from sitebot.channels.sms.line import Letter, Line, NotNow, OptedOut, Receipt, Step
-from sitebot.channels.sms.numbers import is_number
 from sitebot.channels.sms.pace import Pace, Urgency
 from sitebot.channels.sms.settings import SmsSettings
 from sitebot.errors import ChannelError, Refused, Unreachable
 from sitebot.message import Media, Outgoing
+from sitebot.numbers import is_number
 from sitebot.wording.parts import MOST_PARTS, cut, fold, parts
 
 URGENCY = {"code": Urgency.CONFIRMATION, "reply": Urgency.REPLY, "reminder": Urgency.REMINDER, "notice": Urgency.NOTICE}

@@ -8,6 +8,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, SecretStr, field_validator, model_validator
 
+from sitebot.numbers import e164
+
 
 class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -137,7 +139,9 @@ class SmsSettings(_Strict):
     @field_validator("own")
     @classmethod
     def _as_e164(cls, numbers: tuple[str, ...]) -> tuple[str, ...]:
-        wrong = [n for n in numbers if not n.startswith("+")]
+        # The channel has no region of its own: the country must stand there.
+        read = [e164(n, "US") if n.strip().startswith("+") else None for n in numbers]
+        wrong = [n for n, number in zip(numbers, read, strict=True) if number is None]
         if wrong:
             raise ValueError(f"{wrong[0]}: write own numbers as +1 and so on")
-        return tuple("+" + "".join(c for c in n if c.isdigit()) for n in numbers)
+        return tuple(n for n in read if n)

@@ -1,6 +1,6 @@
 """Telephone numbers as E.164, and what must not be taken for one: short codes, names, emergency numbers.
 
-Pure. Whose number it is, is on the roster.
+Pure; the one set of guards for the site file, for chat and for every line. Whose number it is, is on the roster.
 """
 
 from __future__ import annotations
