@@ -117,11 +117,15 @@ def demo(
 
 
 @app.command()
-def check(db: Database = DB, photos: PhotoFolder = None) -> None:
+def check(
+    db: Database = DB,
+    photos: PhotoFolder = None,
+    seal: Annotated[str, typer.Option("--seal", help="A seal given out earlier: does the log still hold it?")] = "",
+) -> None:
     """Walk the log's chain, rebuild what is derived from it, compare, and hash every photo. Says what is wrong."""
     from sitebot.journal import Journal
     from sitebot.journal.check import check as check_journal
-    from sitebot.journal.check import photo_faults
+    from sitebot.journal.check import photo_faults, seal_fault
     from sitebot.photos import Folder
 
     if not db.exists():
@@ -134,9 +138,16 @@ def check(db: Database = DB, photos: PhotoFolder = None) -> None:
         for fault in check_journal(journal, site, lambda steps: track(steps, description="checking", transient=True)):
             faults += 1
             print(f"{site}: {fault}")
+    broken = {site: seal_fault(journal, site, seal) for site in journal.sites()} if seal else {}
+    if broken and all(broken.values()):
+        faults += 1
+        print(*(f"{site}: the seal does not hold: {fault}" for site, fault in broken.items()), sep="\n")
     for fault in photo_faults(journal, lambda steps: track(steps, description="photos", transient=True)):
         faults += 1
         print(fault)
+    holds = [site for site, fault in broken.items() if not fault]
+    if holds and not faults:
+        print(f"{', '.join(holds)}: the seal holds; all up to it is as it was when it was given out.")
     print("The log is whole." if not faults else f"{faults} faults.")
     raise typer.Exit(code=1 if faults else 0)
 

@@ -9,6 +9,8 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 import sqlalchemy as sa
 
 from sitebot import entries as e
+from sitebot.journal import chain
+from sitebot.journal import tables as t
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -64,6 +66,12 @@ class Asking:
             self.known = {key: answer for key, answer in self.known.items() if key[0] not in SPLICE_QUESTIONS}
         else:
             self.known = {}
+
+    def head(self) -> tuple[int, str]:
+        """How many entries there are now, and the hash of the last. Never remembered: every entry moves it."""
+        h = t.heads.c
+        row = self._tx.execute(sa.select(h.seq, h.hash).where(h.site == self._site)).first()
+        return (row.seq, row.hash) if row else (0, chain.GENESIS)
 
     def _rows(self, query: sa.Select[Any]) -> Sequence[sa.RowMapping]:
         return self._tx.execute(query).mappings().all()

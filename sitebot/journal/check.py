@@ -43,6 +43,25 @@ def photo_faults(journal: Journal, steps: Steps = lambda rows: rows) -> Iterator
             yield f"photo {name} {fault}"
 
 
+def seal_fault(journal: Journal, site: str, seal: str) -> str | None:
+    """Why a seal given out earlier does not hold on this log; None where the log still contains what it sealed.
+
+    A seal is "count-hash" as it was texted, or the hash as a report prints it, or its first 16 digits and more.
+    """
+    count, _, digest = seal.strip().casefold().rpartition("-")
+    if not (16 <= len(digest) <= 64 and set(digest) <= set("0123456789abcdef")) or (count and not count.isdecimal()):
+        return "that is no seal: copy it whole, like 1234-0123456789abcdef01234567, or the hash from the report"
+    n = t.entries.c
+    with journal.reading() as tx:
+        found = tx.execute(sa.select(n.seq).where(n.site == site, n.hash.startswith(digest))).scalars().all()
+        last = tx.execute(sa.select(sa.func.max(n.seq)).where(n.site == site)).scalar() or 0
+    if count and int(count) > last:
+        return f"the seal is of {count} entries, the log has only {last}: entries are missing at the end"
+    if not found or (count and int(count) not in found):
+        return "no entry has that hash" + (f": entry {count} is not the one that was sealed" if count else "")
+    return None
+
+
 def _chain_faults(rows: Sequence[sa.RowMapping], steps: Steps) -> Iterator[str]:
     before = chain.GENESIS
     for expected, row in enumerate(steps(rows), start=1):

@@ -63,8 +63,7 @@ class Turn:
 
     def head(self) -> tuple[int, str]:
         """How many entries there are, and the hash of the last: the seal of the log."""
-        row = self._tx.execute(sa.select(t.heads.c.seq, t.heads.c.hash).where(t.heads.c.site == self.site)).first()
-        return (row.seq, row.hash) if row else (0, chain.GENESIS)
+        return self.log.head()
 
     def _append(self, entry: Entry, seq: int, before: str, person: str, cause: int) -> str:
         kind, body = type(entry).__name__, chain.canonical(body_of(entry))

@@ -49,6 +49,9 @@ class BlankLog(r.Log):
     def totals(self, place: str | None = None) -> Sequence[r.Count]:
         return ()
 
+    def head(self) -> tuple[int, str]:
+        return 0, "0" * 64
+
     def open_rework(self) -> Sequence[r.Splice]:
         return ()
 

@@ -14,7 +14,7 @@ from sitebot.acts import Act
 from sitebot.entries import DayPlanned
 from sitebot.message import Say, Term
 from sitebot.record import Count, Splice
-from sitebot.respond import tally
+from sitebot.respond import seal, tally
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.places import place_of
 from sitebot.trade.statistics import wilson
@@ -48,6 +48,8 @@ def answer(act: Act, desk: Desk) -> Answer:
     """The figures of the period as text, and which file goes with them; fact ``about``: welders, or a chart."""
     if act.facts.get("about") == "welders":
         return welders(act, desk)
+    if "seal" in (act.facts.get("of"), act.facts.get("about")):
+        return seal.answer(desk)
     if isinstance(act.facts.get("standing"), bool):
         return standing(bool(act.facts["standing"]), desk)
     first, last, called = tally.period_of({"period": "today", **act.facts}, desk)
