@@ -92,7 +92,10 @@ def look(file: Attached, folder: Folder | None) -> Photo | NotTaken:
     if not file.sha256:
         return NotTaken("no_folder" if folder is None else "too_big" if file.size > MOST_BYTES else "empty")
     data = folder.read(file.sha256) if folder else None
-    return NotTaken("empty") if data is None else examine(data)
+    found = NotTaken("empty") if data is None else examine(data)
+    if folder and isinstance(found, Photo):
+        folder.small(found.sha256)  # now, so that a report of hundreds need not wait for it
+    return found
 
 
 def _read(reader: Reader, text: str, context: Context) -> Reading:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 import shutil
 import tempfile
-from collections.abc import Iterator, Set
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -22,18 +23,21 @@ from sitebot.photos import Folder
 from sitebot.reports.document import Document, Picture, Shots
 from sitebot.reports.letters import printable
 
+#: Goes through the photos one by one, and may tell how far it is.
+Steps = Callable[[Sequence[str]], Iterable[str]]
 TEMPLATE = Path(__file__).parent / "report.typ"
 #: Pixels to an inch: a sheet becomes 1200 pixels wide, a page of paper about as many.
 SHEET_PPI, PAGE_PPI = 144.0, 110.0
 #: ISO 19005-2, level A: fonts inside, every picture described.
 ARCHIVE = "a-2a"
+_CLOCK = re.compile(r"(\d:\d\d) ([ap]m)\b")
 _SHEET = f"""#set page(width: {SHEET_WIDTH:g}pt, height: auto, margin: 0pt)
 #image(bytes(sys.inputs.svg), format: "svg", width: {SHEET_WIDTH:g}pt)"""
 
 
-def pdf(document: Document, photos: Folder | None = None) -> bytes:
+def pdf(document: Document, photos: Folder | None = None, steps: Steps = lambda names: names) -> bytes:
     """The report as PDF/A-2a: to be read in thirty years, the text selectable; the same record gives the same bytes."""
-    with _laid_out(document, photos) as (template, given):
+    with _laid_out(document, photos, steps) as (template, given):
         try:
             return _compile(template, format="pdf", sys_inputs=given, pdf_standards=ARCHIVE)[0]
         except DataError:
@@ -48,7 +52,9 @@ def page_images(document: Document, photos: Folder | None = None) -> list[bytes]
 
 
 @contextmanager
-def _laid_out(document: Document, photos: Folder | None) -> Iterator[tuple[Path, dict[str, str]]]:
+def _laid_out(
+    document: Document, photos: Folder | None, steps: Steps = lambda names: names
+) -> Iterator[tuple[Path, dict[str, str]]]:
     """The template with the small copies of the photos beside it; the compiler takes pictures from files alone."""
     shown = {shot.sha256 for b in document.blocks if isinstance(b, Shots) for shot in b.shots}
     if not shown or photos is None:
@@ -56,7 +62,7 @@ def _laid_out(document: Document, photos: Folder | None) -> Iterator[tuple[Path,
         return
     with tempfile.TemporaryDirectory(prefix="sitebot-") as folder:
         there = set()
-        for name in shown:
+        for name in steps(sorted(shown)):
             if copy := photos.small(name):
                 (Path(folder) / f"{name}.jpg").write_bytes(copy)
                 there.add(name)
@@ -84,7 +90,8 @@ def _shown(raw: Any) -> Any:
     """The same data with letters that the fonts hold."""
     match raw:
         case str():
-            return printable(raw)
+            # A time of day is not torn apart at the end of a line.
+            return _CLOCK.sub("\\1\u00a0\\2", printable(raw))
         case dict():
             return {k: _shown(v) for k, v in raw.items()}
         case list() | tuple():
