@@ -50,7 +50,8 @@ def muddled(acts: list[Act], text: Text, context: Context) -> Unclear | None:
     text = told(first.name, text)
     if first.name in _LEFT and left_over(acts, text, context):
         return Unclear(_LEFT[first.name], (tuple(acts),), dict(first.facts))
-    if first.name == "report_inspection" and len(acts) == 1 and _both_ways(text):
+    said = {a.facts.get("verdict") for a in acts if a.name == "report_inspection"}
+    if first.name == "report_inspection" and len(said) == 1 and _both_ways(text):
         return Unclear("inspection.verdict", (tuple(acts),), dict(first.facts))
     return None
 

@@ -42,6 +42,8 @@ _COUNTED = re.compile(
 _RETRACT = re.compile(
     r"^(no |wait )*(digo|perdon|i mean|or rather|make that|sorry|wait no|mejor dicho)( no| el| la| its| it is| #)*$"
 )
+#: "5 hechos de 8": the second number is what there was to do.
+_OF = re.compile(r"<n> (\w+ ){0,2}(de|of|out of)$")
 #: Largest bare number taken for a count where nothing else tells.
 SMALL = 12
 
@@ -116,7 +118,9 @@ def _standing(text: Text) -> list[Row]:
 def is_other(text: Text, row: Row) -> bool:
     """The number counts people, ends, cuts ..., or splices that are not made."""
     tail, head = after(text, row.end), before(text, row.first)
-    if words.ends("wanted_of", head) and not row.signed:
+    if not row.signed and (words.ends("wanted_of", head) or words.ends("not_splices", head) or _OF.search(head)):
+        return True
+    if not row.signed and len(row.numbers) == 1 and words.begins("counts_else", tail):
         return True
     if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail):
         return True
@@ -214,9 +218,7 @@ def _articles(text: Text, kinds: list[Named], found: Count) -> None:
     if found.numbers and not any(k for _, _, k in found.counts):
         return
     for kind in kinds:
-        article = text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"} or text.word(
-            kind.start - 2
-        ) in {"a", "una", "un"}
+        article = _has_article(text, kind)
         if (
             kind.count is None
             and (not kind.plural or text.word(kind.start) in {"en", "de", "d"})
@@ -225,6 +227,20 @@ def _articles(text: Text, kinds: list[Named], found: Count) -> None:
         ):
             found.counts.append((1, kind.start, kind.kind))
     found.counts.sort(key=lambda c: c[1])
+
+
+def _has_article(text: Text, kind: Named) -> bool:
+    """ "a butt", "una buena te", or "the wye y dos butts", where the kind stands in a list."""
+    if text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"}:
+        return True
+    linked = text.word(kind.end) in {"and", "y", "plus", "mas"} or text.word(kind.start - 2) in {
+        "and",
+        "y",
+        "plus",
+        "mas",
+    }
+    definite = text.word(kind.start - 1) in {"the", "la", "el"} and linked
+    return definite or text.word(kind.start - 2) in {"a", "una", "un"}
 
 
 def _settle(found: Count) -> None:

@@ -5,6 +5,7 @@ What is left over makes a report a question; which question is told in doubt.py.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -30,13 +31,23 @@ def left_over(acts: list[Act], text: Text, context: Context) -> list[int]:
         known |= set(old_numbers(text))
     if name == "report_splices":
         known |= _parts(acts, text, context)
-    loose = []
+    loose = _run_together(text)
     for mark in text.of("n", "range"):
         values = mark.value if isinstance(mark.value, list) else [mark.value]
         missed = [v for v in values if isinstance(v, int) and v not in known]
         if missed and not is_elsewise(text, mark) and not _is_harmless(name, acts, text, mark):
             loose += missed
     return loose
+
+
+def _run_together(text: Text) -> list[int]:
+    """ "tres quince": numbers in words side by side may be one number or two."""
+    found = []
+    for left, right in itertools.pairwise(text.of("n")):
+        spelled = text.tokens[left.start].spelled and text.tokens[right.start].spelled
+        if spelled and left.end == right.start and right.value != left.value + 1:
+            found += [left.value, right.value]
+    return found
 
 
 def _parts(acts: list[Act], text: Text, context: Context) -> set[int]:

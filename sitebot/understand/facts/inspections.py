@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sitebot.acts import Act
@@ -83,7 +83,35 @@ def set_aside(text: Text) -> list[int]:
 
 def splice_rows(text: Text) -> list[Row]:
     """Rows of numbers that name splices, not counts of them."""
-    return [r for r in rows(text) if _names_splices(text, r)]
+    return [part for r in rows(text) if _names_splices(text, r) for part in _parted(text, r)]
+
+
+def _counts_list(text: Text, row: Row) -> bool:
+    """ "5 aprobados: 1, 2, 3, 4 y 6": the number is as large as the row behind it is long."""
+    return any(len(r.numbers) == row.numbers[0] for r in rows(text) if r.start > row.end)
+
+
+def _parted(text: Text, row: Row) -> list[Row]:
+    """ "passed 50 thru 54, 55 reject": a verdict before a row and another behind it: the last number is another row."""
+    marks = [m for m in text.of("n", "range") if row.first <= m.start < row.end]
+    if len(marks) < 2:
+        return [row]
+    start = next((s for s, e in sentences(text) if s <= row.start < e), 0)
+    before_it = [k for _, k in told(between(text, start, row.start)) if k in _SAID]
+    tail = re.split(r" (?:[.,;:(\n]|and|but|y|pero) ", between(text, row.end, min(row.end + 4, len(text.tokens))))[0]
+    behind_it = [k for _, k in told(f"{tail.rstrip()} ") if k in _SAID]
+    if not before_it or not behind_it or _SAID[before_it[-1]] == _SAID[behind_it[0]]:
+        return [row]
+    size = len(marks[-1].value) if isinstance(marks[-1].value, list) else 1
+    cut = marks[-1].start
+    return [
+        replace(row, end=marks[-2].end, numbers=row.numbers[:-size]),
+        replace(row, start=cut, first=cut, numbers=row.numbers[-size:], ranged=marks[-1].kind == "range", signed=True),
+    ]
+
+
+#: Verdict words by what they say.
+_SAID = {"accept": "accept", "fine": "accept", "reject": "reject", "poor": "reject"}
 
 
 def _names_splices(text: Text, row: Row) -> bool:
@@ -94,7 +122,7 @@ def _names_splices(text: Text, row: Row) -> bool:
     words = {text.word(i) for i in range(row.start, row.end)}
     strong = bool(words & {"#", "number", "no", "splice", "weld", "empalme", "el", "la", "numero", "joint"})
     head, tail = before(text, row.start), after(text, row.end)
-    if _COUNTED.match(tail) and not strong:
+    if not strong and (_COUNTED.match(tail) or (re.match(r"^\w+ :", tail) and _counts_list(text, row))):
         return False
     if (
         re.search(

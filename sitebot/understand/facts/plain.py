@@ -31,6 +31,7 @@ def listed(text: Text) -> Text:
     copy = without(text, [])
     _split_fractions(copy)
     _tagged_ranges(copy)
+    _every_other(copy)
     _letters(copy)
     return copy
 
@@ -80,6 +81,17 @@ def _tagged_ranges(text: Text) -> None:
             text.add("range", left.start, right.end, list(range(left.value, right.value + 1)))
 
 
+def _every_other(text: Text) -> None:
+    """ "los numeros pares del 20 al 26", "odd ones 3 to 9": every other number of a range."""
+    for mark in text.of("range"):
+        near = {text.word(i) for i in range(max(0, mark.start - 5), mark.start)}
+        parity = 0 if near & _EVEN else 1 if near & _ODD else None
+        if parity is not None and not text.raw(mark.start, mark.end).isdigit():
+            text.drop(mark)
+            text.add("range", mark.start, mark.end, [n for n in mark.value if n % 2 == parity])
+
+
+_EVEN, _ODD = {"even", "evens", "pares", "par"}, {"odd", "odds", "nones", "impares", "non", "impar"}
 _LETTERS = {"A": "accepted", "R": "rejected"}
 
 

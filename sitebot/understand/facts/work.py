@@ -8,6 +8,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.inspections import splice_rows
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
@@ -60,6 +61,9 @@ def report_rework(text: Text, context: Context) -> list[Act]:
         )
         and not re.search(r" (not|no|todavia|still|sigue|hasnt|have not|has not) ", row)
     )
+    later = any(words.says("later_day", f" {m.raw.lower()} ") for m in text.of("date"))
+    if later and not words.says("made_again", row):
+        done = False
     facts: dict[str, Any] = {"done": done}
     if left and len(numbers) > 1:
         open_one, rest = numbers[0], numbers[1:]
