@@ -71,7 +71,13 @@ def _open_sms(settings: Any, journal: Journal, home: str, state: Mapping[str, st
     with journal.log(home) as log:
         site = log.site()
     here = Here(site.name, site.tz, site.region, site.language, site.emergency_number, site.address)
-    return SmsChannel(settings, state, here, partial(contact_of, journal))
+    return SmsChannel(settings, state, here, partial(contact_of, journal), erased=partial(_erased, journal, home))
+
+
+def _erased(journal: Journal, home: str) -> list[str]:
+    from sitebot.channels.sms.forgetting import asked
+
+    return asked(journal.channel_state(home, "sms"))
 
 
 def contact_of(journal: Journal, number: str) -> Contact | None:

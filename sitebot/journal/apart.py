@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 
 import sqlalchemy as sa
 
+from sitebot.channels.sms import forgetting
 from sitebot.entries import (
     AddressAsked,
     AddressConfirmed,
@@ -91,9 +92,24 @@ def _erase(tx: sa.Connection, site: str, person: str) -> None:
     tx.execute(t.codes.delete().where(t.codes.c.site == site, t.codes.c.person == person))
     tx.execute(p.delete().where(p.c.site == site, p.c.person == person))
     tx.execute(a.delete().where(a.c.site == site, a.c.person == person))
+    _forgotten_by_sms(tx, [a for a in addresses if not a.startswith("@")])
     without = _without([*names], [*addresses], person)
     for table, columns in TEXTS:
         _scrub(tx, site, table, columns, without)
+
+
+def _forgotten_by_sms(tx: sa.Connection, numbers: list[str]) -> None:
+    """What the SMS channel keeps of these numbers, whichever site it is at home on; one that runs is told to forget."""
+    c = t.channel_state
+    rows = tx.execute(sa.select(c.c.site, c.c.key, c.c.value).where(c.c.channel == "sms")).all()
+    for site in {row.site for row in rows}:
+        kept = {row.key: row.value for row in rows if row.site == site}
+        for key, value in forgetting.ask(kept, numbers).items():
+            same = sa.and_(c.c.site == site, c.c.channel == "sms", c.c.key == key)
+            if not value:
+                tx.execute(c.delete().where(same))
+            elif not tx.execute(c.update().where(same).values(value=value)).rowcount:
+                tx.execute(c.insert().values(site=site, channel="sms", key=key, value=value))
 
 
 #: Every column outside the entries that may hold what people wrote or an address.

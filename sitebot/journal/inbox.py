@@ -170,7 +170,10 @@ def keep_state(tx: sa.Connection, site: str, channel: str, state: Mapping[str, s
     c = t.channel_state
     for key, value in state.items():
         same = sa.and_(c.c.site == site, c.c.channel == channel, c.c.key == key)
-        if not tx.execute(c.update().where(same).values(value=value)).rowcount:
+        if not value:
+            # An empty value ends its row: a key may hold a number that is to be forgotten.
+            tx.execute(c.delete().where(same))
+        elif not tx.execute(c.update().where(same).values(value=value)).rowcount:
             tx.execute(c.insert().values(site=site, channel=channel, key=key, value=value))
 
 

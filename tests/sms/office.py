@@ -42,7 +42,7 @@ class Office:
         for message in messages:
             self.repeats += message.external_id in self.inbox
             self.inbox.setdefault(message.external_id, message)
-        self.state |= rows
+        self.state = {key: row for key, row in (self.state | rows).items() if row}
 
     @property
     def texts(self):

@@ -11,6 +11,7 @@ import structlog
 
 from sitebot.channels.protocol import Keep
 from sitebot.channels.sms.courtesy import Robots, unreachable
+from sitebot.channels.sms.forgetting import ASKED, forgotten
 from sitebot.channels.sms.hearing import NAME, Hearing, Here, Voice, Who
 from sitebot.channels.sms.kept import Kept
 from sitebot.channels.sms.line import Heard, Line, Receipt, Step
@@ -22,6 +23,8 @@ from sitebot.message import Outgoing
 #: How often what is due by the clock is looked at [s].
 TICK_S = 1.0
 _LONGEST_WAIT_S = 30.0
+#: How often it is asked whether somebody was erased.
+FORGET_EVERY = timedelta(minutes=1)
 log = structlog.get_logger(__name__)
 
 
@@ -58,7 +61,10 @@ class SmsChannel:
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
         pause: Pause = asyncio.sleep,
         tick_s: float = TICK_S,
+        erased: Callable[[], Sequence[str]] = tuple,
     ) -> None:
+        #: Hashes of numbers that were erased while this runs.
+        self._erased, self._forgot = erased, now()
         self._kept = Kept(state)
         self._line = line or line_of(settings, state)
         self._now, self._pause, self._tick_s = now, pause, tick_s
@@ -114,6 +120,21 @@ class SmsChannel:
     def unsettled(self) -> Sequence[str]:
         return [sent.line_ref for sent in self._kept.ledger.unsettled(self._now())]
 
+    async def forget(self, number: str) -> None:
+        """Take a number, or that of a hash, out of everything kept; a STOP of it still holds."""
+        async with self._kept.lock:
+            await self._kept.commit(forgotten(self._kept.rows, number))
+
+    async def _forget_erased(self) -> None:
+        if self._now() - self._forgot < FORGET_EVERY:
+            return
+        self._forgot = self._now()
+        numbers = self._erased()
+        for number in numbers:
+            await self.forget(number)
+        if numbers:
+            await self._kept.commit({ASKED: ""})
+
     # --- running ----------------------------------------------------------------------------------------------------
 
     async def _hear(self) -> None:
@@ -134,6 +155,7 @@ class SmsChannel:
             await self._hearing.expire()
             await self._sending.say_own()
             await self._sending.send_again()
+            await self._forget_erased()
             # Not wait_for: in Python 3.11 it may swallow the cancellation that ends us.
             with contextlib.suppress(TimeoutError):
                 async with asyncio.timeout(self._tick_s):

@@ -6,6 +6,7 @@ opt-outs (any reasonable wording, one confirmation); hours and counts are common
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections import deque
 from collections.abc import Mapping
@@ -19,6 +20,11 @@ PREFIX = "who/"
 AWAKE_FOR = timedelta(hours=1)
 #: A number counts as not reached after so many messages in a row that no phone took.
 NOT_REACHED_AFTER = 2
+
+
+def digest(number: str) -> str:
+    """Stands for a number that may not be kept."""
+    return "#" + hashlib.sha256(number.encode()).hexdigest()[:32]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +44,8 @@ class Standing:
 
     @classmethod
     def of(cls, state: Mapping[str, str], number: str) -> Standing:
-        return cls(**json.loads(state.get(PREFIX + number) or "{}"))
+        """Also of a number that was forgotten: its STOP holds, under its hash."""
+        return cls(**json.loads(state.get(PREFIX + number) or state.get(PREFIX + digest(number)) or "{}"))
 
     def stop(self, now: datetime, by: str) -> Standing:
         return self if self.stopped else replace(self, stopped=now.isoformat(timespec="seconds"), stopped_by=by)
@@ -60,7 +67,7 @@ def unreachable(state: Mapping[str, str]) -> dict[str, str]:
     """
     found: dict[str, str] = {}
     for key in state:
-        if key.startswith(PREFIX):
+        if key.startswith(PREFIX) and not key.startswith(PREFIX + "#"):
             number = key.removeprefix(PREFIX)
             standing = Standing.of(state, number)
             if standing.stopped:

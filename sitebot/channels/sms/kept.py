@@ -1,4 +1,4 @@
-"""The channel's state: rows of text, changed only by committing them through the inbox's transaction.
+"""The channel's state: rows of text, changed only by committing them through the inbox's transaction; "" ends a row.
 
 No decisions live here. Who reads, decides and commits holds ``lock`` meanwhile, so that no two build on the same row.
 """
@@ -77,6 +77,8 @@ class Kept:
 
     def _remember(self, rows: Mapping[str, str]) -> None:
         self.rows |= rows
+        for key in [key for key, row in rows.items() if not row]:
+            del self.rows[key]
         self.ledger.keep(rows)
 
 
@@ -86,7 +88,12 @@ def own_texts(change: Mapping[str, str]) -> list[OwnText]:
 
 
 def put_own_texts(change: Change, texts: Sequence[OwnText]) -> None:
-    change[OWN] = json.dumps([asdict(o) for o in texts])
+    change[OWN] = own_texts_as(texts)
+
+
+def own_texts_as(texts: Sequence[OwnText]) -> str:
+    """As they are kept."""
+    return json.dumps([asdict(o) for o in texts])
 
 
 def remembered(change: Mapping[str, str], key: str) -> list[str]:

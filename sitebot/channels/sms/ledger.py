@@ -82,8 +82,10 @@ class Ledger:
     def keep(self, rows: Mapping[str, str]) -> None:
         """Take over rows that are committed."""
         for key, row in rows.items():
-            if key.startswith(PREFIX):
+            if key.startswith(PREFIX) and row:
                 self._remember(key, _of_json(row))
+            elif old := self._slots.pop(key, None):
+                self._places.pop(old.ref, None)
 
     def _remember(self, key: str, sent: Sent) -> None:
         old = self._slots.get(key)
