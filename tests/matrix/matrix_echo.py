@@ -93,7 +93,7 @@ class Echo:
         async with self.changed:
             self.changed.notify_all()
 
-    async def until(self, condition: Callable[[], bool], seconds: float = 20) -> None:
+    async def until(self, condition: Callable[[], bool], seconds: float = 60) -> None:
         """Wait until the condition holds; it is looked at after every commit."""
         async with asyncio.timeout(seconds), self.changed:
             await self.changed.wait_for(condition)

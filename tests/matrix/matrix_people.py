@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import collections
 import contextlib
 from collections.abc import Callable
 from typing import Any
@@ -47,7 +48,7 @@ class Phone:
         await self.client.housekeeping()
         return response
 
-    async def until(self, condition: Callable[[], Any], seconds: float = 20) -> Any:
+    async def until(self, condition: Callable[[], Any], seconds: float = 60) -> Any:
         """Sync until the condition gives something."""
         async with asyncio.timeout(seconds):
             while not (found := condition()):
@@ -111,6 +112,13 @@ def answers(seen: list[Any], event_id: str, sender: str) -> list[Any]:
 
     kinds = (nio.RoomMessageText, nio.RoomMessageNotice)
     return [e for e in seen if isinstance(e, kinds) and e.sender == sender and target(e) == event_id]
+
+
+def answered(seen: list[Any], sender: str) -> collections.Counter[str]:
+    """How often a sender has answered each event."""
+    kinds = (nio.RoomMessageText, nio.RoomMessageNotice)
+    ties = (e.source["content"].get("m.relates_to", {}) for e in seen if isinstance(e, kinds) and e.sender == sender)
+    return collections.Counter(tie.get("m.in_reply_to", {}).get("event_id") for tie in ties)
 
 
 async def new_phone(server: Homeserver, user: str, store: Any, *, device: str = "", joins: bool = True) -> Phone:

@@ -12,13 +12,18 @@ import pathlib
 import subprocess
 import sys
 import uuid
+from datetime import UTC, datetime
 
 import aiohttp
 import nio
 import pytest
 
+from sitebot.journal import Journal
+from sitebot.journal.check import check
+from sitebot.site import site_of
+from sitebot.stage import load_site
 from tests.matrix.conftest import World
-from tests.matrix.matrix_people import answers
+from tests.matrix.matrix_people import answered
 from tests.matrix.matrix_server import Homeserver
 
 ROOT = pathlib.Path(__file__).parents[2]
@@ -92,7 +97,7 @@ async def crash_while_asking(world, crew, process, rooms, lines, *, kills, serve
     try:
         await asyncio.gather(*(ask(crew, *line, sent, perhaps_crash) for line in zip(rooms, lines, strict=True)))
         await ended(hearing)
-        await crew.until(lambda: all(answers(crew.seen, event, world.bot_id) for event in sent), 120)
+        await crew.until(lambda: sent.keys() <= answered(crew.seen, world.bot_id).keys(), 120 + count / 2)
         process.crash()  # and once more, to see whether anything comes twice
         for room, last in zip(rooms, ("how hot should the iron be?", "how long does it heat up?"), strict=True):
             await crew.answer_to(await crew.say(room, last), world.bot_id)
@@ -113,7 +118,8 @@ async def chaos(server, folder, questions, kills, server_kills):
     rooms = [await world.room(crew), await world.room(crew, encrypted=True)]
     lines = [[f"{where} {n}" for n in range(questions // 2)] for where in ("plain", "sealed")]
     sent = await crash_while_asking(world, crew, process, rooms, lines, kills=kills, server_kills=server_kills)
-    counted = collections.Counter(len(answers(crew.seen, event, world.bot_id)) for event in sent)
+    times = answered(crew.seen, world.bot_id)
+    counted = collections.Counter(times[event] for event in sent)
     return counted, [event for event in crew.seen if isinstance(event, nio.MegolmEvent)]
 
 
@@ -136,3 +142,43 @@ async def test_two_thousand_questions_over_many_crashes(own_homeserver, tmp_path
     """The same with 2,000 questions, 24 kills of the assistant and 6 of the homeserver, by hand."""
     counted, unreadable = await chaos(own_homeserver, tmp_path, questions=2000, kills=24, server_kills=6)
     assert (dict(counted), unreadable) == ({1: 2000}, [])
+
+
+async def reports(server, folder, count, kills, server_kills):
+    """Splices reported to the whole assistant over crashes: how often each was answered, what the log holds in the end,
+    and what the crew could not read."""
+    world = World(server, folder)
+    crew = await world.phone("orrin")
+    await world.log_bot_in()
+    journal = Journal.at(folder / "app.db")
+    journal.migrate()
+    walls = [{"name": f"wall B{wall}", "kinds": {"butt": 100}} for wall in range(1, count // 100 + 2)]
+    people = [{"name": "Orrin", "role": "lead", "matrix": crew.id}]
+    with journal.turn("site", datetime.now(UTC)) as turn:
+        load_site(turn, site_of({"name": "Tank", "people": people, "places": walls}, "test"))
+    process = Process(world, "tests.matrix.matrix_app", world.store, folder / "app.db")
+    process.start()
+    rooms = [await world.room(crew), await world.room(crew, encrypted=True)]
+    texts = [f"splice {n} butt wall B{1 + n // 100} done" for n in range(1, count + 1)]
+    sent = await crash_while_asking(
+        world, crew, process, rooms, [texts[::2], texts[1::2]], kills=kills, server_kills=server_kills
+    )
+    times = answered(crew.seen, world.bot_id)
+    counted = collections.Counter(times[event] for event in sent)
+    with journal.turn("site", datetime.now(UTC)) as turn:
+        made = collections.Counter(s.number for s in turn.log.splices())
+    faults = [*check(journal, "site"), *(e for e in crew.seen if isinstance(e, nio.MegolmEvent))]
+    return counted, made, faults
+
+
+async def test_every_report_is_recorded_and_answered_once_over_crashes(own_homeserver, tmp_path):
+    """60 welds reported while the assistant is killed three times and the homeserver once: 60 welds, 60 answers."""
+    counted, made, faults = await reports(own_homeserver, tmp_path, 60, kills=3, server_kills=1)
+    assert (dict(counted), dict(made), faults) == ({1: 60}, dict.fromkeys(range(1, 61), 1), [])
+
+
+@pytest.mark.long
+async def test_two_thousand_reports_over_many_crashes(own_homeserver, tmp_path):
+    """The same with 2,000 welds, 24 kills of the assistant and 6 of the homeserver, by hand."""
+    counted, made, faults = await reports(own_homeserver, tmp_path, 2000, kills=24, server_kills=6)
+    assert (dict(counted), dict(made), faults) == ({1: 2000}, dict.fromkeys(range(1, 2001), 1), [])

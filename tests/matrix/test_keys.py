@@ -68,7 +68,7 @@ async def test_a_send_given_up_while_sharing_keys_does_not_block_the_room(world)
     task.cancel()
     await asyncio.gather(task, return_exceptions=True)
     client.keys_claim = original
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(60):
         await bot.channel.send(row("1", room, "still open"))
     await crew.until(lambda: bodies(crew, world.bot_id) == ["still open"])
     assert gateway.count("sendToDevice/m.room.encrypted") >= 1

@@ -72,7 +72,7 @@ class Rust:
         def fits(line):
             return line["what"] == what and all(line.get(key) == value for key, value in fields.items())
 
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(60):
             while not (found := next(filter(fits, self.lines), None)):
                 line = await self.process.stdout.readline()
                 assert line, (what, fields, self.lines)

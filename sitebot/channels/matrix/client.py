@@ -23,6 +23,8 @@ from sitebot.errors import ChannelError, Refused, Unreachable
 
 log = structlog.get_logger(__name__)
 
+#: No request lasts longer, its answer's body included; the library bounds neither transfers nor a sync without waiting.
+LONGEST_REQUEST_S = 90
 #: Burnt key ids skipped at most in one upload (see keys_upload).
 SKIPS = 20
 
@@ -37,6 +39,11 @@ class BotClient(ShieldedClient):
         self._room_locks: defaultdict[str, asyncio.Lock] = defaultdict(asyncio.Lock)
         #: Rooms once seen encrypted; never taken out, whatever a server says later.
         self.seen_encrypted: set[str] = set()
+
+    async def _send(self, *arguments: Any, **options: Any) -> Any:
+        """Every request of the library passes here. A dead line must not end our listening, nor hold up a room."""
+        async with asyncio.timeout(LONGEST_REQUEST_S):
+            return await super()._send(*arguments, **options)
 
     def expect_rooms(self, rooms: Iterable[Room]) -> None:
         """Tell the library of rooms that a resumed sync does not name: 28 ms for 1,000 instead of 2 s of full state.

@@ -31,7 +31,6 @@ from sitebot.message import Incoming
 #: Key of the sync token in the channel's state.
 TOKEN = "sync"  # noqa: S105
 POLL_MS = 30_000
-LONGEST_SYNC_S = 180
 #: While an invitation waits for a homeserver in trouble, it is tried again this often.
 POLL_WITH_INVITES_MS = 2_000
 NOTHING = {"not_types": ["*"]}
@@ -93,8 +92,7 @@ class Ingest:
         # No waiting at the first sync of a process: what was missed is there already.
         timeout = poll if self.client.next_batch else 0
         request = self.client.sync(timeout=timeout, since=self.since, sync_filter=FILTER)
-        # The library sets no limit where it does not wait; a dead line must not end our listening.
-        return await asked(request, nio.SyncResponse, within=LONGEST_SYNC_S)
+        return await asked(request, nio.SyncResponse)
 
     async def _batch(self, response: Any) -> Batch:
         batch = Batch()

@@ -20,15 +20,13 @@ from sitebot.message import Media
 
 #: The parts of the address go into a path on our homeserver: nothing else may stand in them.
 ADDRESS = re.compile(r"mxc://[A-Za-z0-9.:\-\[\]]{1,255}/[A-Za-z0-9_\-]{1,255}")
-#: The library sets no limit of its own on a transfer; a hanging one would hold up its room for ever.
-TRANSFER_S = 120
 
 
 async def fetch(client: BotClient, attached: Attachment) -> Media:
     """The bytes of a photo. Refused: it is gone, or it was tampered with."""
     if not ADDRESS.fullmatch(attached.where):
         raise Refused("A photo without an address")
-    answer = await asked(client.download(mxc=attached.where), nio.MemoryDownloadResponse, within=TRANSFER_S)
+    answer = await asked(client.download(mxc=attached.where), nio.MemoryDownloadResponse)
     data = answer.body
     if attached.secret:
         # In a thread: 49 MB take 64 ms of one core.
@@ -66,4 +64,4 @@ async def _uploaded(client: BotClient, data: bytes, mime: str, name: str | None)
         answer, _ = await client.upload(io.BytesIO(data), content_type=mime, filename=name, filesize=len(data))
         return answer
 
-    return str((await asked(request(), nio.UploadResponse, within=TRANSFER_S)).content_uri)
+    return str((await asked(request(), nio.UploadResponse)).content_uri)

@@ -25,6 +25,8 @@ log = structlog.get_logger(__name__)
 GONE = frozenset({"M_UNKNOWN_TOKEN", "M_MISSING_TOKEN", "M_USER_DEACTIVATED", "M_USER_LOCKED"})
 #: Our own code for an answer that is none of Matrix (client.py gives it): a gateway speaks, try again.
 NOT_A_HOMESERVER = "SITEBOT_NOT_A_HOMESERVER"
+#: A request by hand, its answer's body included.
+LONGEST_CALL_S = 60
 FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 60.0
 
 
@@ -36,12 +38,10 @@ class Throttled(Unreachable):
         self.seconds = seconds
 
 
-async def asked(request: Awaitable[Any], wanted: type[T], *, within: float | None = None) -> T:
+async def asked(request: Awaitable[Any], wanted: type[T]) -> T:
     """What the homeserver answered, or one of our errors; nothing else comes out of this."""
     try:
-        # Not wait_for: until Python 3.12 it may swallow a cancellation, and the loop could not be ended.
-        async with asyncio.timeout(within):
-            answer = await request
+        answer = await request
     except (aiohttp.ClientError, OSError) as error:
         raise Unreachable(f"The homeserver does not answer ({type(error).__name__})") from error
     except ChannelError:
@@ -86,8 +86,9 @@ async def raw_call(client: Any, method: str, path: str, body: dict[str, Any] | N
     if client.access_token:
         headers["Authorization"] = f"Bearer {client.access_token}"
     try:
-        response = await client.send(method, path, json.dumps(body) if body is not None else None, headers)
-        answer = await response.json(content_type=None)
+        async with asyncio.timeout(LONGEST_CALL_S):
+            response = await client.send(method, path, json.dumps(body) if body is not None else None, headers)
+            answer = await response.json(content_type=None)
     except (aiohttp.ClientError, OSError, ValueError) as error:
         raise Unreachable(f"The homeserver does not answer ({type(error).__name__})") from error
     return response.status, answer if isinstance(answer, dict) else {}
