@@ -123,6 +123,8 @@ def _one_of(*names: str) -> Callable[[Facts, Desk], bool]:
     return lambda facts, desk: any(facts.get(name) not in (None, "", "other") for name in names)
 
 
+#: Everybody talks about the weather; two of these at once are a report.
+WEATHER = ("air_f", "rain", "wind", "shelter")
 #: Of each act that may be taken up unasked: are its facts whole?
 WHOLE: Mapping[str, Callable[[Facts, Desk], bool]] = {
     "report_splices": _splices,
@@ -131,6 +133,7 @@ WHOLE: Mapping[str, Callable[[Facts, Desk], bool]] = {
     "report_sample": _one_of("verdict"),
     "report_iron": _iron,
     PHOTO: _numbers,
+    "report_weather": lambda facts, desk: sum(facts.get(k) is not None for k in WEATHER) > 1,
     "report_damage": lambda facts, desk: _numbers(facts, desk) or _place(facts, desk),
     "release_pour": lambda facts, desk: desk.role in ("inspector", "superintendent") and _place(facts, desk),
     "plan_pour": lambda facts, desk: _leads(desk) and _place(facts, desk) and bool(facts.get("date")),

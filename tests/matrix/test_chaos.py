@@ -27,6 +27,8 @@ from tests.matrix.matrix_people import answered
 from tests.matrix.matrix_server import Homeserver
 
 ROOT = pathlib.Path(__file__).parents[2]
+#: So many questions may be open at once.
+AHEAD = 30
 LOST = (aiohttp.ClientError, OSError, asyncio.TimeoutError)
 
 
@@ -58,21 +60,35 @@ async def insist(attempt):
                 return answer
 
 
-async def ask(crew, room, texts, sent, after):
-    """Ask one question after the other; each counts only once the homeserver has it."""
-    for text in texts:
-        mark, content = uuid.uuid4().hex, {"msgtype": "m.text", "body": text}
-        answer = await insist(
-            lambda mark=mark, content=content: crew.client.room_send(room, "m.room.message", content, mark)
-        )
-        sent[answer.event_id] = text
-        await after(len(sent))
+class Crew:
+    """Somebody who asks in several rooms, never very far ahead of the answers: each crash finds work under way."""
 
+    def __init__(self, phone, bot):
+        self.phone, self._bot = phone, bot
+        self.sent = {}
+        self._answers, self._looked = 0, 0
+        self._heard = asyncio.Event()
 
-async def listen(crew):
-    while True:
-        with contextlib.suppress(*LOST, AssertionError):
-            await crew.sync(2000)
+    async def ask(self, room, texts, after):
+        """Ask one question after the other; each counts only once the homeserver has it."""
+        for text in texts:
+            while len(self.sent) - self._answers > AHEAD:
+                self._heard.clear()
+                await self._heard.wait()
+            mark, content = uuid.uuid4().hex, {"msgtype": "m.text", "body": text}
+            answer = await insist(
+                lambda mark=mark, content=content: self.phone.client.room_send(room, "m.room.message", content, mark)
+            )
+            self.sent[answer.event_id] = text
+            await after(len(self.sent))
+
+    async def listen(self):
+        while True:
+            with contextlib.suppress(*LOST, AssertionError):
+                await self.phone.sync(2000)
+            self._answers += sum(event.sender == self._bot for event in self.phone.seen[self._looked :])
+            self._looked = len(self.phone.seen)
+            self._heard.set()
 
 
 async def ended(task):
@@ -82,7 +98,7 @@ async def ended(task):
 
 async def crash_while_asking(world, crew, process, rooms, lines, *, kills, server_kills):
     """Ask all lines, each list in its room, and crash meanwhile; returns what was asked when all is answered."""
-    sent, count = {}, sum(map(len, lines))
+    asking, count = Crew(crew, world.bot_id), sum(map(len, lines))
     bot_dies = {count * (n + 1) // (kills + 1) for n in range(kills)}
     server_dies = {count * (2 * n + 1) // (2 * server_kills) for n in range(server_kills)}
 
@@ -93,11 +109,11 @@ async def crash_while_asking(world, crew, process, rooms, lines, *, kills, serve
             await asyncio.to_thread(world.server.kill)
             await asyncio.to_thread(world.server.start)
 
-    hearing = asyncio.create_task(listen(crew))
+    hearing = asyncio.create_task(asking.listen())
     try:
-        await asyncio.gather(*(ask(crew, *line, sent, perhaps_crash) for line in zip(rooms, lines, strict=True)))
+        await asyncio.gather(*(asking.ask(*line, perhaps_crash) for line in zip(rooms, lines, strict=True)))
         await ended(hearing)
-        await crew.until(lambda: sent.keys() <= answered(crew.seen, world.bot_id).keys(), 120 + count / 2)
+        await crew.until(lambda: asking.sent.keys() <= answered(crew.seen, world.bot_id).keys(), 120 + count / 2)
         process.crash()  # and once more, to see whether anything comes twice
         for room, last in zip(rooms, ("how hot should the iron be?", "how long does it heat up?"), strict=True):
             await crew.answer_to(await crew.say(room, last), world.bot_id)
@@ -105,7 +121,7 @@ async def crash_while_asking(world, crew, process, rooms, lines, *, kills, serve
         await ended(hearing)
         process.kill()
         await world.end()
-    return sent
+    return asking.sent
 
 
 async def chaos(server, folder, questions, kills, server_kills):

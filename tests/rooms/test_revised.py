@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from sitebot.acts import Act, Reading, Unclear
 from sitebot.journal.check import check
 
 THUMB, DOWN = "\U0001f44d", "\U0001f44e"
@@ -225,3 +226,17 @@ def test_a_thumbs_up_on_an_answer_settles_no_reminder(crew):
     assert sign(crew, "Wilda", THUMB, answer) == []
     with crew.stage.journal.turn(crew.stage.name, crew.stage.now) as turn:
         assert list(turn.log.irons_on()) == []
+
+
+@pytest.mark.parametrize(("key", "made"), [(THUMB, 4), (DOWN, 0)])
+def test_a_thumb_on_log_as_made(crew, key, made):
+    """ "Log 4 as made? Or still to do?": up records them, down does not."""
+    facts = {"count": 4, "joint": "butt", "place": "ring wall A"}
+    which = ((Act("report_splices", facts),), (Act("plan_splices", facts),))
+    read = crew.stage.app.reader
+    crew.stage.app.reader = lambda text, context: Reading(unclear=Unclear("splices.made", which, {"count": 4}))
+    (question,) = crew.alone("Tobin", "4 butts ring wall A")
+    crew.stage.app.reader = read
+    assert "Log 4 as made?" in question.text
+    sign(crew, "Tobin", key, question)
+    assert len(crew.splices()) == made
