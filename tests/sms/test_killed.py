@@ -18,7 +18,7 @@ from sitebot.journal.check import check
 from tests.sms.air import joined
 from tests.sms.assistant import NUMBERS, Assistant
 from tests.sms.conftest import need_daemon
-from tests.sms.daemon import Daemon, Modem
+from tests.sms.daemon import Daemon, Modem, until
 
 #: Seeds of the dice; another one by hand: SITEBOT_SEED=7.
 SEED = int(os.environ.get("SITEBOT_SEED", "1"))
@@ -64,9 +64,9 @@ class Site:
                 time.sleep(seconds / 5)
                 self.assistant.start()
             case "daemon", "kill" | "hang":
-                if pid := self.daemon_pid():
-                    # A hung one is the watchdog's to find and to kill.
-                    os.kill(pid, signal.SIGKILL if how == "kill" else signal.SIGSTOP)
+                # Between two starts there is none to harm. A hung one is the watchdog's to find and to kill.
+                pid = until(self.daemon_pid, 60, "a daemon to harm")
+                os.kill(pid, signal.SIGKILL if how == "kill" else signal.SIGSTOP)
             case "modem", "swallow":
                 with self.lock:
                     self.modem.order("set", fail=["swallow"])
