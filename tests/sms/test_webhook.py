@@ -14,7 +14,7 @@ import pytest
 
 from sitebot.channels.sms.line import Step
 from sitebot.channels.sms.settings import WebhookSettings
-from sitebot.channels.sms.webhook import Webhook
+from sitebot.channels.sms.webhook import MOST_PICTURES, Webhook
 from sitebot.entries import SpliceReported
 from sitebot.errors import LoggedOut, Refused, Unreachable
 from sitebot.site import site_of
@@ -55,7 +55,9 @@ class Provider:
         stamp = str(int(at or time.time()))
         body = urlencode(fields).encode() if form else json.dumps(fields).encode()
         if form:
-            signed = (url or "https://bot.example.org") + path + "".join(k + v for k, v in sorted(fields.items()))
+            pairs = [(k, v) for k, values in fields.items() for v in (values if isinstance(values, list) else [values])]
+            body = urlencode(pairs).encode()
+            signed = (url or "https://bot.example.org") + path + "".join(k + v for k, v in sorted(pairs))
             sign = base64.b64encode(hmac.new(secret, signed.encode(), hashlib.sha1).digest()).decode()
         else:
             sign = hmac.new(secret, stamp.encode() + b"." + body, hashlib.sha256).hexdigest()
@@ -265,6 +267,38 @@ async def test_pictures(office, provider):
             await provider.post(hook, "/sms/in", text(media=[{"url": url + "/media/weld.png"}]))
     (message,) = office.inbox.values()
     assert [(m.name, m.mime, m.data) for m in message.media] == [("weld.png", "image/png", b"\x89PNG")]
+
+
+async def test_pictures_of_a_form(office, provider):
+    """The other family: numbered fields, or one field several times, signed with the form; without a text too."""
+    async with provider.serve() as url:
+        media = [f"{url}/media/{n}.png" for n in (0, 1)]
+        for names, fields in (
+            ({"media": "Picture*"}, {"Picture0": media[0], "Picture1": media[1], "Pictures": "2"}),
+            ({"media": "media"}, {"media": media}),
+        ):
+            hook = line("url-form", media_hosts=["127.0.0.1"], heard=names)
+            async with office.open(hook):
+                await listening(hook)
+                form = {"id": f"f{names['media']}", "from": AMARO, "text": "", **fields}
+                assert await provider.post(hook, "/sms/in", form, form=True) == 204
+                spoilt = form | {"id": "spoilt", "Picture0": "http://127.0.0.1/other.png"}
+                assert await provider.post(hook, "/sms/in", spoilt, form=True, secret=b"none") == 403
+    assert [[m.name for m in message.media] for message in office.inbox.values()] == [["0.png", "1.png"]] * 2
+    assert office.texts == ["", ""]
+
+
+async def test_only_so_many_pictures(office, provider):
+    """Five come along, of whatever number; the same post again brings none a second time."""
+    async with provider.serve() as url:
+        hook = line(media_hosts=["127.0.0.1"])
+        async with office.open(hook):
+            await listening(hook)
+            many = text(media=[f"{url}/media/{n}.png" for n in range(40)])
+            for _ in range(2):
+                assert await provider.post(hook, "/sms/in", many) == 204
+    (message,) = office.inbox.values()
+    assert [m.name for m in message.media] == [f"{n}.png" for n in range(MOST_PICTURES)]
 
 
 @pytest.mark.parametrize(

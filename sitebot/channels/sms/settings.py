@@ -50,7 +50,7 @@ class SmppSettings(_Strict):
 
 
 class Names(_Strict):
-    """What the provider calls things; a dot goes into an object or list ("data.0.from")."""
+    """What the provider calls things; a dot goes into an object or list ("data.0.from"), a star stands for 0 to 5."""
 
     id: str = "id"
     sender: str = "from"

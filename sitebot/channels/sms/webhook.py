@@ -122,7 +122,7 @@ class Webhook:
             log.warning("refused: signature", path=request.path)
             raise web.HTTPForbidden(text="signature")
         if is_form:
-            return dict(form)
+            return _by_name(form)
         try:
             fields = json.loads(text)
         except ValueError:
@@ -217,9 +217,12 @@ class Webhook:
 
 
 def _find(fields: Any, path: str) -> Any:
-    """A field by its name, or by steps into objects and lists: "data.0.from"."""
+    """A field by its name, by steps into objects and lists ("data.0.from"), or all that are numbered ("picture*")."""
     if isinstance(fields, Mapping) and path in fields:
         return fields[path]
+    if isinstance(fields, Mapping) and path.endswith("*"):
+        numbered = (fields.get(f"{path[:-1]}{n}") for n in range(MOST_PICTURES + 1))
+        return [value for value in numbered if value]
     for step in path.split("."):
         if isinstance(fields, Mapping):
             fields = fields.get(step)
@@ -227,6 +230,14 @@ def _find(fields: Any, path: str) -> Any:
             fields = fields[int(step)]
         else:
             return None
+    return fields
+
+
+def _by_name(form: list[tuple[str, str]]) -> dict[str, Any]:
+    """The fields of a form; one that is given several times is a list."""
+    fields: dict[str, Any] = {}
+    for name, value in form:
+        fields[name] = [*_as_list(fields[name]), value] if name in fields else value
     return fields
 
 
