@@ -16,6 +16,7 @@ from sitebot.errors import DataError
 from sitebot.message import Language, Media
 from sitebot.photos import Folder
 from sitebot.reports import daily, daily_pages, dossier, export, pictures, typeset
+from sitebot.reports.document import Document
 from sitebot.respond.desk import Desk
 
 TYPES = {
@@ -29,7 +30,12 @@ KINDS = ("report", "dossier", "log", "chart", "map")
 
 
 def attachment(
-    descriptor: Mapping[str, Any], desk: Desk, head: tuple[int, str], language: Language, photos: Folder | None = None
+    descriptor: Mapping[str, Any],
+    desk: Desk,
+    head: tuple[int, str],
+    language: Language,
+    photos: Folder | None = None,
+    steps: typeset.Steps = lambda names: names,
 ) -> Media:
     """The file a descriptor names, from the log at ``desk``; ``head`` is that of the log, for the seal.
 
@@ -41,10 +47,11 @@ def attachment(
     what = str(descriptor[kind])
     match kind:
         case "report":
-            return day_report(desk, what, head, language, photos)
+            made = day_report(desk, what, head, language)
+            return _media(f"splices-{what}", "pdf", typeset.pdf(made, photos, steps))
         case "dossier":
             made = dossier.document(dossier.dossier(desk, what, head), desk, language)
-            return _media(f"dossier-{what}", "pdf", typeset.pdf(made, photos))
+            return _media(f"dossier-{what}", "pdf", typeset.pdf(made, photos, steps))
         case "log":
             return log_file(desk, what, descriptor)
         case "map":
@@ -53,14 +60,13 @@ def attachment(
     return chart(desk, what, language)
 
 
-def day_report(desk: Desk, day: str, head: tuple[int, str], language: Language, photos: Folder | None = None) -> Media:
-    """The PDF of one shift day."""
+def day_report(desk: Desk, day: str, head: tuple[int, str], language: Language) -> Document:
+    """The report of one shift day."""
     try:
         date.fromisoformat(day)
     except ValueError as error:
         raise DataError(f"{day!r} is no date. Write it as 2026-03-10.") from error
-    made = daily_pages.document(daily.daily(desk, day, head), desk, language)
-    return _media(f"splices-{day}", "pdf", typeset.pdf(made, photos))
+    return daily_pages.document(daily.daily(desk, day, head), desk, language)
 
 
 def log_file(desk: Desk, form: str, part: Mapping[str, Any]) -> Media:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -116,9 +116,17 @@ def _write(
     photos: Folder | None = None,
 ) -> None:
     """To the file named, or to standard output for "-"."""
+    from rich.console import Console
+    from rich.progress import track
+
     from sitebot.reports.attachment import attachment
 
-    media = attachment(descriptor, desk, head, language, photos)
+    console = Console(stderr=True)
+
+    def steps(names: Sequence[str]) -> Iterable[str]:
+        return track(names, description="photos", console=console, transient=True)
+
+    media = attachment(descriptor, desk, head, language, photos, steps)
     if str(out) == "-":
         sys.stdout.buffer.write(media.data)
         return
