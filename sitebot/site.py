@@ -132,6 +132,20 @@ class Reminding(Strict):
     report: bool = True
 
 
+class Samples(Strict):
+    """What asks for a new sample weld beside the start of a shift and a failed one; what rests on none is marked."""
+
+    #: A power cut, an iron unplugged or out since the sample.
+    after_power_cut: bool = True
+    #: No weld and no sample for so long [min]; 0: never.
+    after_idle_min: int = Field(default=120, ge=0, le=1440)
+    #: Somebody welds who did not make the sample (where the sample named its people).
+    after_people_change: bool = False
+    after_cover: bool = False
+    #: Witnessed samples that qualify a profile before its places count as complete; 0: no such hold.
+    qualify: int = Field(default=0, ge=0, le=20)
+
+
 class PersonOfFile(Strict):
     name: str = Field(min_length=1, max_length=60)
     role: Role
@@ -189,6 +203,7 @@ class Site(Strict):
     #: A short brief to the lead in the morning and to the superintendent in the evening.
     briefs: bool = False
     reminding: Reminding = Reminding()
+    samples: Samples = Samples()
     irons: tuple[str, ...] = ()
     profiles: tuple[Profile, ...] = ()
     limits: Mapping[str, OwnLimit] = Field(default_factory=dict)

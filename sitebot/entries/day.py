@@ -18,6 +18,10 @@ class SampleReported(Entry):
     defect: str | None = None
     temp_f: float | None = None
     welders: tuple[str, ...] = ()
+    profile: str | None = None
+    #: Who is said to have watched, and whether one who gives verdicts says so himself: only that qualifies a profile.
+    witness: tuple[str, ...] = ()
+    witnessed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +44,10 @@ class WeatherTold(Entry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class IronReported(Entry):
-    """event: plugged_in, hot, reading, unplugged, cover_changed, fault. iron None: not named (all that it can mean)."""
+    """event: plugged_in, hot, reading, unplugged, cover_changed, fault, power_cut, power_back.
+
+    iron None: not named (all that it can mean).
+    """
 
     day: str
     made_at: str

@@ -26,8 +26,9 @@ class SpliceReported(Entry):
     redo_of: int | None = None
     #: Told after it was made: the time is as told, the entry itself says when.
     late: bool = False
-    #: No passed sample of that iron stood in the log of the day.
+    #: It rests on no passed sample; why: none, failed, cold, cover, idle, people.
     before_sample: bool = False
+    no_sample: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

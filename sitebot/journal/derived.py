@@ -114,6 +114,9 @@ samples = sa.Table(
     sa.Column("iron", Words),
     sa.Column("verdict", Words, nullable=False),
     sa.Column("defect", Words),
+    sa.Column("profile", Words),
+    sa.Column("welders", Words, nullable=False),
+    sa.Column("witnessed", sa.Boolean, nullable=False),
     sa.Column("person", Words, nullable=False),
     sa.Index("samples_day", "site", "day", "seq"),
 )

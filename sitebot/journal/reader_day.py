@@ -28,7 +28,20 @@ class Days(People):
     @once
     def samples(self, day: str | None) -> Sequence[Sample]:
         rows = self._rows(self._select(t.samples, *of_day(t.samples.c.day, day)).order_by(t.samples.c.seq))
-        return [Sample(r["at"], r["day"], r["verdict"], r["iron"], r["defect"], r["person"]) for r in rows]
+        return [
+            Sample(
+                at=r["at"],
+                day=r["day"],
+                verdict=r["verdict"],
+                iron=r["iron"],
+                defect=r["defect"],
+                by=r["person"],
+                welders=tuple(json.loads(r["welders"])),
+                profile=r["profile"],
+                witnessed=bool(r["witnessed"]),
+            )
+            for r in rows
+        ]
 
     @once
     def weather(self, day: str | None) -> Sequence[Weather]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -73,6 +74,21 @@ class Splices(People):
 
     def open_rework(self) -> Sequence[Splice]:
         return self._splices(t.splices.c.open.is_(True))
+
+    def last_made(self, day: str, iron: str | None) -> datetime | None:
+        c = t.splices.c
+        where = [c.site == self._site, c.day == day, c.status != "voided"] + ([c.iron == iron] if iron else [])
+        return self._tx.execute(sa.select(sa.func.max(c.made_at)).where(*where)).scalar()
+
+    def unsampled(self, place: str) -> Sequence[int]:
+        c = t.splices.c
+        where = (
+            c.site == self._site,
+            c.place == place,
+            c.status.in_(("pending", "accepted")),
+            c.before_sample.is_(True),
+        )
+        return list(self._tx.execute(sa.select(c.number).where(*where).order_by(c.number)).scalars())
 
     @once
     def counts(self, *, first: str | None = None, last: str | None = None, place: str | None = None) -> Sequence[Count]:

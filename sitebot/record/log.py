@@ -56,6 +56,14 @@ class Log(abc.ABC):
         """Counts over all days; their day is ""."""
 
     @abc.abstractmethod
+    def last_made(self, day: str, iron: str | None) -> datetime | None:
+        """When the last splice of a day was made, with that iron where one is named."""
+
+    @abc.abstractmethod
+    def unsampled(self, place: str) -> Sequence[int]:
+        """Splices of a place, made or accepted, that rest on no passed sample."""
+
+    @abc.abstractmethod
     def head(self) -> tuple[int, str]: ...
     @abc.abstractmethod
     def open_rework(self) -> Sequence[Splice]: ...

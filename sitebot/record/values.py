@@ -58,6 +58,10 @@ class Sample:
     iron: str | None = None
     defect: str | None = None
     by: str = ""
+    welders: tuple[str, ...] = ()
+    profile: str | None = None
+    #: Somebody who gives verdicts watched it, as he told himself.
+    witnessed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -49,6 +49,12 @@ class BlankLog(r.Log):
     def totals(self, place: str | None = None) -> Sequence[r.Count]:
         return ()
 
+    def last_made(self, day: str, iron: str | None) -> datetime | None:
+        return None
+
+    def unsampled(self, place: str) -> Sequence[int]:
+        return ()
+
     def head(self) -> tuple[int, str]:
         return 0, "0" * 64
 

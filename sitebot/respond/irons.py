@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 from sitebot.acts import Act, Unclear
@@ -9,14 +10,14 @@ from sitebot.entries import Acknowledged, Entry, IronReported, SampleReported
 from sitebot.message import Say, Term
 from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
+from sitebot.respond.gate import has_sample, qualifying
 from sitebot.respond.heat import heat_band
 from sitebot.respond.people import ids_of, notice
 from sitebot.respond.shifts import crew_of
-from sitebot.respond.splices import has_sample
 
 #: Common practice: up to an hour to welding heat, about half an hour to cool [min].
 HEATING_MIN, COOLING_MIN = 60, 30
-EVENTS = ("plugged_in", "hot", "reading", "unplugged", "cover_changed", "fault")
+EVENTS = ("plugged_in", "hot", "reading", "unplugged", "cover_changed", "fault", "power_cut", "power_back")
 
 
 def answer(act: Act, desk: Desk) -> Answer:
@@ -71,6 +72,11 @@ def _after(
             return (Say("irons.unplugged", {**values, "cool": cool}),), ()
         case "cover_changed":
             return (Say("irons.cover_changed", values),), ()
+        case "power_cut":
+            tell = Say("irons.power_cut_told", {**values, "by": desk.person.name if desk.person else ""})
+            return (Say("irons.power_cut", values),), notice(desk.with_role("lead"), desk, tell)
+        case "power_back":
+            return (Say("irons.power_back", values),), ()
         case "fault":
             tell = Say("irons.fault_told", {**values, "by": desk.person.name if desk.person else ""})
             return (Say("irons.fault", values),), notice(desk.with_role("lead"), desk, tell)
@@ -99,6 +105,7 @@ def sample(act: Act, desk: Desk) -> Answer:
     if verdict not in ("pass", "fail"):
         return Answer((Say("irons.sample_verdict"),), "ask_back", asks=Unclear("sample"))
     welders, joined = ids_of(act.facts.get("welders") or [], desk)
+    witness, more = _witness(act.facts.get("witness") or [], desk)
     iron = str(act.facts["iron"]) if act.facts.get("iron") else None
     defect = act.facts.get("defect") if verdict == "fail" else None
     entry = SampleReported(
@@ -109,10 +116,19 @@ def sample(act: Act, desk: Desk) -> Answer:
         defect=defect,
         temp_f=act.facts.get("temp_f"),
         welders=welders,
+        profile=act.facts.get("profile"),
+        witness=witness,
+        # Only his own word, and not for a weld of his own.
+        witnessed=desk.me in witness and desk.may_judge and desk.me not in welders,
     )
+    joined = (*joined, *more)
     values = {"iron": iron, "defect": Term(f"defect.{defect}") if defect else None}
     if verdict == "pass":
-        return Answer((Say("irons.sample_pass", values),), "record", entries=(*joined, entry))
+        says = [Say("irons.sample_pass", values)]
+        if (need := desk.site.samples.qualify) and desk.log.is_kept:
+            have = qualifying(entry.profile, desk) + entry.witnessed
+            says.append(Say("gate.qualified", {"profile": entry.profile, "have": have, "need": need}))
+        return Answer(tuple(says), "record", entries=(*joined, entry))
     low, high = heat_band(desk)
     hot = Say("irons.turn_down", {"low": round(low), "high": round(high)}) if defect == "char" else None
     tell = Say("irons.sample_fail_told", {**values, "by": desk.person.name if desk.person else ""})
@@ -122,6 +138,13 @@ def sample(act: Act, desk: Desk) -> Answer:
         entries=(*joined, entry),
         notices=notice(desk.with_role("lead"), desk, tell) if desk.role == "crew" else (),
     )
+
+
+def _witness(told: Sequence[str], desk: Desk) -> tuple[tuple[str, ...], tuple[Entry, ...]]:
+    """Who watched; a role means those who have it. People nobody knows are left out."""
+    roles = {"inspector": desk.judges(), "lead": desk.with_role("lead")}
+    named = [p.name for n in told for p in roles.get(n, ())] + [n for n in told if n not in roles]
+    return ids_of(named, desk)
 
 
 def acknowledge(act: Act, desk: Desk) -> Answer:

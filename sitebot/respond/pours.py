@@ -11,6 +11,7 @@ from sitebot.message import Say, Term
 from sitebot.record import Place, Splice
 from sitebot.respond.dates import date_of
 from sitebot.respond.desk import Answer, Desk
+from sitebot.respond.gate import holds, unsampled
 from sitebot.respond.people import notice
 from sitebot.respond.places import place_of
 
@@ -21,13 +22,19 @@ def ask(act: Act, desk: Desk) -> Answer:
     if name is None:
         return _all_places(desk)
     place = desk.log.place(name)
-    return Answer(place_says(place, desk), facts={"place": name, "ready": place.is_ready})
+    says = (*place_says(place, desk), *unsampled(place, desk))
+    return Answer(says, facts={"place": name, "ready": is_ready(place, desk)})
+
+
+def is_ready(place: Place, desk: Desk) -> bool:
+    """Complete, and held by nothing the site asks for."""
+    return place.is_ready and not holds(place, desk)
 
 
 def place_says(place: Place, desk: Desk) -> tuple[Say, ...]:
     """The state of one place: complete, or what is missing in the order to mend it."""
     total = sum(place.accepted.values())
-    if place.is_ready:
+    if is_ready(place, desk):
         values = {"place": place.name, "n": total, "by_lead": Say("pours.by_lead") if desk.lead_inspects else None}
         return (Say("pours.complete", values),)
     if not place.planned and not place.made:
@@ -52,7 +59,7 @@ def open_points(place: Place, desk: Desk) -> list[Say]:
         points.append(Say("pours.to_inspect", {"numbers": list(place.pending), "names": names}))
     if not place.planned:
         points.append(Say("pours.no_plan"))
-    return points
+    return points + holds(place, desk)
 
 
 def _all_places(desk: Desk) -> Answer:
@@ -62,7 +69,7 @@ def _all_places(desk: Desk) -> Answer:
     lines = []
     for planned in plan:
         place = desk.log.place(planned.name)
-        key = "pours.short_complete" if place.is_ready else "pours.short_open"
+        key = "pours.short_complete" if is_ready(place, desk) else "pours.short_open"
         values = {
             "place": place.name,
             "accepted": sum(min(place.accepted.get(k, 0), n) for k, n in place.planned.items()),
@@ -102,7 +109,7 @@ def plan(act: Act, desk: Desk) -> Answer:
     entry = PourPlanned(place=name, date=day.isoformat() if day else "", at=act.facts.get("at"))
     place = desk.log.place(name)
     says = [Say("pours.planned", {"place": name, "date": day or act.facts.get("date"), "at": _clock(act)})]
-    if not place.is_ready and (points := open_points(place, desk)):
+    if not is_ready(place, desk) and (points := open_points(place, desk)):
         says.append(Say("pours.still_open", {"points": points}))
     return Answer(tuple(says), "record", entries=(entry,), facts={"place": name})
 
@@ -127,7 +134,7 @@ def release(act: Act, desk: Desk) -> Answer:
             facts={"place": name},
         )
     place = desk.log.place(name)
-    points = open_points(place, desk) if desk.log.is_kept and not place.is_ready else []
+    points = open_points(place, desk) if desk.log.is_kept and not is_ready(place, desk) else []
     reason = str(act.facts.get("reason") or "")
     if points and not reason:
         says = (Say("pours.release_why", {"place": name, "points": points}),)

@@ -13,6 +13,7 @@ from sitebot.message import Say, Term
 from sitebot.record import Splice
 from sitebot.respond.dates import date_of, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
+from sitebot.respond.gate import missing, warning
 from sitebot.respond.heat import heat_remark
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.respond.places import kind_at, place_of
@@ -150,6 +151,7 @@ def numbered(wanted: Sequence[Wanted], desk: Desk) -> list[Wanted]:
 
 
 def reported(wanted: Wanted, made: Made, desk: Desk, redo_of: int | None = None) -> SpliceReported:
+    reason = missing(made.day, made.iron, made.welders, made.made_at, desk)
     return SpliceReported(
         number=wanted.number or 0,
         day=made.day,
@@ -163,14 +165,9 @@ def reported(wanted: Wanted, made: Made, desk: Desk, redo_of: int | None = None)
         lot=made.lot,
         redo_of=redo_of,
         late=made.late,
-        before_sample=not has_sample(made.day, made.iron, desk),
+        before_sample=bool(reason),
+        no_sample=reason,
     )
-
-
-def has_sample(day: str, iron: str | None, desk: Desk) -> bool:
-    """Did the last sample of that day pass, of this iron where it is named and samples name irons?"""
-    samples = [s for s in desk.log.samples(day) if iron is None or s.iron in (None, iron, "all")]
-    return not desk.log.is_kept or (bool(samples) and samples[-1].verdict == "pass")
 
 
 def _next_free(desk: Desk, fresh: Sequence[Wanted]) -> int:
@@ -234,8 +231,7 @@ def _says(fresh: Sequence[Wanted], made: Made, desk: Desk) -> tuple[Say, ...]:
     says = [Say("splices.recorded", values)]
     if not places:
         says.append(Say("splices.where"))
-    if not has_sample(made.day, made.iron, desk):
-        says.append(Say("splices.no_sample", {"iron": made.iron}))
+    says += warning(missing(made.day, made.iron, made.welders, made.made_at, desk), made.iron)
     if made.temp_f is not None and (remark := heat_remark(made.temp_f, desk)):
         says.append(remark)
     return tuple(says)

@@ -23,6 +23,9 @@ def sample_reported(tx: sa.Connection, row: Row, entry: e.SampleReported) -> Non
             iron=entry.iron,
             verdict=entry.verdict,
             defect=entry.defect,
+            profile=entry.profile,
+            welders=json.dumps(entry.welders),
+            witnessed=entry.witnessed,
             person=row.person,
         )
     )
@@ -55,7 +58,7 @@ def iron_reported(tx: sa.Connection, row: Row, entry: e.IronReported) -> None:
 
 def _meant(tx: sa.Connection, row: Row, entry: e.IronReported) -> list[str]:
     """The irons an event speaks of: the one named, else the only one known, else all that are on."""
-    if entry.event == "cover_changed":
+    if entry.event in ("cover_changed", "power_cut", "power_back"):
         return []
     rows = tx.execute(sa.select(t.irons.c.iron, t.irons.c.is_on).where(t.irons.c.site == row.site))
     known = [(str(iron), bool(is_on)) for iron, is_on in rows]
