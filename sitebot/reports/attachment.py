@@ -1,7 +1,7 @@
 """The file that goes with an answer: a descriptor of respond/report.py in, name and bytes out. Sends nothing.
 
 Descriptors: ``{"report": "2026-03-10"}``, ``{"dossier": place}``, ``{"log": "csv" | "json" | "xlsx", "first", "last",
-"place"}``, ``{"chart": name}`` and ``{"map": place}``, each with or without "language".
+"place"}``, ``{"chart": name}``, ``{"map": place}`` and ``{"photo": hash}``, each with or without "language".
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from typing import Any
 
 from sitebot.errors import DataError
 from sitebot.message import Language, Media
-from sitebot.photos import Folder
+from sitebot.photos import Folder, small
+from sitebot.photos.small import CHAT_PX
 from sitebot.reports import daily, daily_pages, dossier, export, pictures, typeset
 from sitebot.reports.document import Document
 from sitebot.respond.desk import Desk
@@ -22,11 +23,12 @@ from sitebot.respond.desk import Desk
 TYPES = {
     "pdf": "application/pdf",
     "png": "image/png",
+    "jpg": "image/jpeg",
     "csv": "text/csv",
     "json": "application/json",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
-KINDS = ("report", "dossier", "log", "chart", "map")
+KINDS = ("report", "dossier", "log", "chart", "map", "photo")
 
 
 def attachment(
@@ -54,10 +56,20 @@ def attachment(
             return _media(f"dossier-{what}", "pdf", typeset.pdf(made, photos, steps))
         case "log":
             return log_file(desk, what, descriptor)
+        case "photo":
+            return photo(what, photos)
         case "map":
             # The last sheet is the one where work goes on.
             return _media(f"map-{what}", "png", typeset.png(pictures.place_maps(desk, what, language)[-1]))
     return chart(desk, what, language)
+
+
+def photo(name: str, photos: Folder | None) -> Media:
+    """A photo as it may be passed on: upright, without the place and whatever else the camera wrote into it."""
+    data = photos.read(name) if photos else None
+    if data is None:
+        raise DataError(f"photo {name}: the original is not there. sitebot check says more.")
+    return _media(f"photo-{name[:12]}", "jpg", small(data, CHAT_PX))
 
 
 def day_report(desk: Desk, day: str, head: tuple[int, str], language: Language) -> Document:

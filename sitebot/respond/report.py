@@ -50,6 +50,8 @@ def answer(act: Act, desk: Desk) -> Answer:
         return welders(act, desk)
     if "seal" in (act.facts.get("of"), act.facts.get("about")):
         return seal.answer(desk)
+    if act.facts.get("about") == "photos":
+        return photos(act, desk)
     if isinstance(act.facts.get("standing"), bool):
         return standing(bool(act.facts["standing"]), desk)
     first, last, called = tally.period_of({"period": "today", **act.facts}, desk)
@@ -58,6 +60,19 @@ def answer(act: Act, desk: Desk) -> Answer:
     says = [_figures(first, last, called, place, desk)]
     says += _open(place, desk)
     return Answer(tuple(says), facts={"place": place} if place else {}, picture=descriptor)
+
+
+def photos(act: Act, desk: Desk) -> Answer:
+    """How many photos there are of a splice or a place, and the latest of them, for channels that carry one."""
+    numbers, place = act.facts.get("numbers") or [], place_of(act.facts.get("place"), desk)
+    shown = {s.number for s in desk.log.splices(place=place)} if place else set(numbers)
+    found = [p for p in desk.log.photos() if shown & {*p.numbers} or (place and p.place == place)]
+    values = {"n": len(found), "numbers": list(numbers), "place": place}
+    if not found:
+        return Answer((Say("report.photos_none", values),))
+    by, at = desk.log.name_of(found[-1].by), found[-1].at.astimezone(desk.site.tz)
+    says = Say("report.photos_found", {**values, "by": by, "date": at.date(), "time": at})
+    return Answer((says,), facts={"numbers": list(numbers)}, picture={"photo": found[-1].sha256})
 
 
 def standing(wanted: bool, desk: Desk) -> Answer:

@@ -7,11 +7,13 @@ import pypdf
 import pytest
 from PIL import Image
 
+from sitebot.acts import Act
 from sitebot.entries import PhotoKept, PhotoPlaced
 from sitebot.photos import examine
 from sitebot.reports import typeset
 from sitebot.reports.attachment import attachment
 from sitebot.reports.document import Shots
+from sitebot.respond.report import answer as report_answer
 from tests.reports.conftest import DAY, PELL, THORA
 from tests.reports.photography import GPS_WORD, jpeg
 from tests.reports.test_daily import report
@@ -125,3 +127,22 @@ def test_very_many_photos_of_a_day_are_cut_with_a_word(seen):
 
 def pdf_text(data):
     return " ".join(" ".join(p.extract_text() for p in pypdf.PdfReader(io.BytesIO(data)).pages).split())
+
+
+def test_a_photo_asked_for_is_passed_on_without_its_place(seen):
+    """ "Send me the photo of 2": how many there are, and the latest; as a copy without GPS, never the original."""
+    asked = Act("ask_report", {"about": "photos", "numbers": [2]})
+    answer = seen.reading(lambda desk, head: report_answer(asked, desk))
+    assert answer.picture == {"photo": seen.names["reject"]}
+    data = seen.reading(lambda desk, head: attachment(answer.picture, desk, head, "en", seen.journal.photos)).data
+    assert GPS_WORD not in data
+    with Image.open(io.BytesIO(data)) as image:
+        assert (image.format, image.size) == ("JPEG", (800, 600))
+        assert not image.getexif()
+
+
+def test_no_photo_is_said(seen):
+    """Of a splice without one there is nothing to send."""
+    asked = Act("ask_report", {"about": "photos", "numbers": [3]})
+    answer = seen.reading(lambda desk, head: report_answer(asked, desk))
+    assert (answer.says[0].key, answer.picture) == ("report.photos_none", None)
