@@ -233,12 +233,18 @@ def _has_article(text: Text, kind: Named) -> bool:
     """ "a butt", "una buena te", or "the wye y dos butts", where the kind stands in a list."""
     if text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"}:
         return True
-    linked = text.word(kind.end) in {"and", "y", "plus", "mas"} or text.word(kind.start - 2) in {
-        "and",
-        "y",
-        "plus",
-        "mas",
+    joins = {"and", "y", "plus", "mas", "+"}
+    leads = text.word(kind.end) in joins and text.word(kind.start - 2) not in {
+        "off",
+        "of",
+        "from",
+        "at",
+        "by",
+        "de",
+        "en",
+        "to",
     }
+    linked = leads or text.word(kind.start - 2) in joins
     definite = text.word(kind.start - 1) in {"the", "la", "el"} and linked
     return definite or text.word(kind.start - 2) in {"a", "una", "un"}
 

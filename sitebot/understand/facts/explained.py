@@ -12,6 +12,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.amends import old_numbers
 from sitebot.understand.facts.counts import count_up, is_other
 from sitebot.understand.facts.elsewise import is_elsewise
@@ -47,7 +48,16 @@ def _run_together(text: Text) -> list[int]:
         spelled = text.tokens[left.start].spelled and text.tokens[right.start].spelled
         if spelled and left.end == right.start and right.value != left.value + 1:
             found += [left.value, right.value]
-    return found
+    return found + [m.value for m in text.of("n") if _is_misheard(text, m)]
+
+
+def _is_misheard(text: Text, mark: Mark) -> bool:
+    """ "splice forty to has pores", "won thirty nine": a word beside a number in words that may be part of it."""
+    if not text.tokens[mark.start].spelled or not isinstance(mark.value, int):
+        return False
+    behind = words.is_only("dictated", f" {text.word(mark.end)} ")
+    ahead = text.word(mark.start - 1) in {"won", "ate", "sicks"}
+    return ahead or (behind and 20 <= mark.value < 100 and mark.value % 10 == 0)
 
 
 def _parts(acts: list[Act], text: Text, context: Context) -> set[int]:

@@ -8,6 +8,8 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
+from sitebot.understand.facts.around import between
 from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
@@ -23,6 +25,9 @@ _FAIL = re.compile(
 def report_sample(text: Text, context: Context) -> list[Act]:
     """The sample weld passed or failed."""
     row = text.row()[0]
+    by_iron = _by_iron(text)
+    if by_iron:
+        return by_iron
     facts: dict[str, Any] = {"verdict": _sample_verdict(row)}
     parts = re.split(r" (?:,|\.|;|y|and|but|til|antes) ", row)
     both = {
@@ -65,6 +70,25 @@ def report_sample(text: Text, context: Context) -> list[Act]:
         other = "fail" if facts["verdict"] == "pass" else "pass"
         acts.append(Act("report_sample", {"verdict": other}))
     return acts
+
+
+def _by_iron(text: Text) -> list[Act]:
+    """ "plancha 1 conforme, plancha 2 no conforme por poros": samples of two irons that came out differently."""
+    irons = [m for m in text.of("iron", "n") if m.kind == "iron" or (text.word(m.start - 1) == "la" and m.value <= 9)]
+    if len({str(m.value) for m in irons}) < 2:
+        return []
+    acts = []
+    for at, mark in enumerate(irons):
+        end = irons[at + 1].start if at + 1 < len(irons) else len(text.tokens)
+        said = between(text, mark.end, end)
+        verdict = "fail" if words.says("sample_not", said) or first_defect(said) else _sample_verdict(said)
+        if not verdict:
+            return []
+        defect = first_defect(said) if verdict == "fail" else ""
+        acts.append(
+            Act("report_sample", {"verdict": verdict, "iron": str(mark.value)} | ({"defect": defect} if defect else {}))
+        )
+    return acts if len({a.facts["verdict"] for a in acts}) == 2 else []
 
 
 def _sample_verdict(row: str, default: str = "") -> str:

@@ -7,23 +7,76 @@ import re
 from typing import Any
 
 from sitebot.acts import Act
+from sitebot.understand.clauses import part, sentences
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
-from sitebot.understand.facts.inspections import splice_rows
+from sitebot.understand.facts.elsewise import counts_else
+from sitebot.understand.facts.inspections import is_relayed, splice_rows
+from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
 
-_NOT_DONE = re.compile(
-    r" (not yet|have not|has not|havent|hasnt|hasnae|still|not touched|nobody has touched|not redone|new one goes|will redo|will cut|tomorrow|the morra|first thing|waiting on|ran outta time|hold your breath|not put back|cutting it back|after lunch|to go|needs|need to|todavia|aun|falta|sigue|manana|hay que repetirlo|a medio|no hemos|que se rehaga|rehacemos|rehagan|pendiente|lo corto|lo rehacemos|not been|going to|open|hasn t) "
-)
-_DONE = re.compile(
-    r" (done|redid|rewelded|redone|fixed|replaced|complete|completed|finished|is in|made it new|went in good|made again|ready|ya|rehice|rehicimos|rehizo|repetimos|quedo|terminado|repuesto|vueltos|rehechas|removed|stuck back) "
-)
+
+def report_rework(text: Text, context: Context) -> list[Act]:
+    """Rejected splices cut out and made again, or not yet; sentences that differ are two acts."""
+    split = _by_sentence(text, context)
+    if split:
+        return split
+    numbers = named_splices(text)
+    facts: dict[str, Any] = {"done": is_redone(text)}
+    if re.search(r" only <n> is left ", text.row()[0]) and len(numbers) > 1:
+        return [_act(numbers[1:], True), _act(numbers[:1], False)]
+    if numbers:
+        facts["numbers"] = numbers
+    add_common(facts, text, context)
+    return [Act("report_rework", facts)]
 
 
-def _numbers(text: Text) -> list[int]:
+def _act(numbers: list[int], done: bool) -> Act:
+    return Act("report_rework", {"numbers": numbers, "done": done})
+
+
+def _by_sentence(text: Text, context: Context) -> list[Act]:
+    """ "Will redo 44 after lunch. 45 did get made": one act for each state; nothing where all sentences agree."""
+    states: dict[bool, list[int]] = {}
+    aside = False
+    for start, end in sentences(text):
+        own = part(text, start, end)
+        numbers = named_splices(own)
+        row = own.row()[0]
+        later, again = _is_later(own) or words.says("still_open", row), words.says("redone", row)
+        if numbers and is_relayed(own, context) and verdict_of(row) and not again:
+            aside = True
+        elif numbers and later != again:
+            states.setdefault(again, []).extend(numbers)
+        elif numbers:
+            return []
+    if len(states) < 2 and not aside:
+        return []
+    return [_act(numbers, done) for done, numbers in states.items()]
+
+
+def _is_later(text: Text) -> bool:
+    return any(words.says("later_day", f" {m.raw.lower()} ") for m in text.of("date"))
+
+
+def is_redone(text: Text) -> bool:
+    """Told as done: what is surely done stands above a word of what is open."""
+    row = text.row()[0]
+    if words.says("redone_surely", row):
+        return True
+    open_still = words.says("still_open", row) or (_is_later(text) and not words.says("redone", row))
+    doubt = re.search(r" (not|no|todavia|still|sigue|hasnt|have not|has not|to be|hay que|hay q) ", row)
+    return not open_still or (words.says("redone", row) and not doubt)
+
+
+def named_splices(text: Text) -> list[int]:
+    """Splices that a report of rework or damage names, not tries, holes or people."""
     found: list[int] = []
     for row in splice_rows(text):
+        mark = text.mark_at(row.first)
+        if mark is not None and not row.signed and len(row.numbers) == 1 and counts_else(text, mark):
+            continue
         after = " ".join(text.word(i) for i in range(row.end, row.end + 2))
         if (
             re.match(
@@ -47,36 +100,6 @@ def _numbers(text: Text) -> list[int]:
     return found
 
 
-def report_rework(text: Text, context: Context) -> list[Act]:
-    """Rejected splices cut out and made again, or not yet."""
-    row = text.row()[0]
-    left = re.search(r" only <n> is left ", row)
-    numbers = _numbers(text)
-    done = not _NOT_DONE.search(row) or (
-        bool(
-            re.search(
-                r" (redid|rewelded|redone|ya rehic\w+|done over|ya repetimos|replaced|ya quedo|ya quedaron|vueltos a soldar|ya estan otra vez|rewelded it|lo hicimos de nuevo|volvimos a) ",
-                row,
-            )
-        )
-        and not re.search(r" (not|no|todavia|still|sigue|hasnt|have not|has not) ", row)
-    )
-    later = any(words.says("later_day", f" {m.raw.lower()} ") for m in text.of("date"))
-    if later and not words.says("made_again", row):
-        done = False
-    facts: dict[str, Any] = {"done": done}
-    if left and len(numbers) > 1:
-        open_one, rest = numbers[0], numbers[1:]
-        return [
-            Act("report_rework", {"numbers": rest, "done": True}),
-            Act("report_rework", {"numbers": [open_one], "done": False}),
-        ]
-    if numbers:
-        facts["numbers"] = numbers
-    add_common(facts, text, context)
-    return [Act("report_rework", facts)]
-
-
 def add_common(facts: dict[str, Any], text: Text, context: Context) -> None:
     for kind, key in (("iron", "iron"), ("place", "place"), ("time", "at")):
         marks = text.of(kind)
@@ -93,7 +116,7 @@ def add_common(facts: dict[str, Any], text: Text, context: Context) -> None:
 def report_damage(text: Text, context: Context) -> list[Act]:
     """Damage to a splice or a stretch after it was made."""
     facts: dict[str, Any] = {"what": _what(text)}
-    numbers = _numbers(text)
+    numbers = named_splices(text)
     numbers = [n for n in numbers if n > 1]
     if numbers:
         facts["numbers"] = numbers
