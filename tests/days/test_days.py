@@ -21,6 +21,13 @@ def test_a_day_meets_its_floor(name):
     assert total - len(faults) >= FLOORS[name], faults
 
 
+@pytest.mark.parametrize("name", sorted(p.stem for p in (HERE / "own").glob("*.jsonl")))
+def test_a_day_of_our_own_is_whole(name):
+    """Release, damage, planned pour, waiting list, two crews at night, both clock changes: nothing is missed."""
+    _, faults = score_days.day(str(HERE / "own" / f"{name}.jsonl"), COMMAND, 120)
+    assert faults == []
+
+
 def test_a_script_that_is_none_is_told_line_by_line(tmp_path, capsys):
     """Two broken lines: both named, with what to do."""
     from sitebot.errors import DataError
