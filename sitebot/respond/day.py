@@ -90,7 +90,7 @@ def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
         "names": names_of(who, desk) if who else None,
         "teller": desk.person.name if desk.person else "",
     }
-    key = _key(act, only_me)
+    key = _key(act, only_me or (bool(who) and bool(facts.get("no_work"))))
     if desk.role not in (*MOVERS, "inspector") and not only_me:
         return _wish(changes, Say(f"day.{key}", values), desk)
     entries: list[Entry] = [*joined, *changes]

@@ -18,9 +18,11 @@ from sitebot.understand.matters import further
 from sitebot.understand.matters import own as is_own
 from sitebot.understand.model import Linear, packed
 from sitebot.understand.noise import is_gibberish, is_noise, is_wordless
+from sitebot.understand.orders import coming_back, ordered
 from sitebot.understand.reading_marks import read_marks
 from sitebot.understand.repair import Speller
 from sitebot.understand.spelling import fold
+from sitebot.understand.weather import weather
 
 
 def read(text: str, context: Context) -> Reading:
@@ -32,6 +34,8 @@ def read(text: str, context: Context) -> Reading:
 
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
+    if order := ordered(text) or weather(text):
+        return Reading((order,), trace=(("order", order.name),))
     marks = read_marks(text, context.gazetteer, _knowing(context.gazetteer, speller(model)))
     if is_gibberish(marks):
         return Reading(unclear=Unclear("unclear"), mood="noise")
@@ -45,7 +49,7 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     if unclear is None and not context.last and is_wordless(marks) and {a.name for a in acts} & _NEED_WORDS:
         unclear = Unclear("unclear")
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
-    return Reading(acts=() if unclear else tuple(acts), unclear=unclear, trace=trace)
+    return Reading(acts=() if unclear else tuple(coming_back(a, text) for a in acts), unclear=unclear, trace=trace)
 
 
 #: What no bare row of numbers records; a heat alone may.

@@ -1,0 +1,111 @@
+"""Short plain texts read whole: each sentence means what it says, and one word more makes it another text."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from sitebot.understand import read
+from sitebot.understand.context import Context
+from sitebot.understand.orders import ordered
+from sitebot.understand.weather import weather
+
+ORDERS = {
+    "Brief off please": ("plan_day", {"remind": False, "what": "brief"}),
+    "resumen no": ("plan_day", {"remind": False, "what": "brief"}),
+    "ya no me mandes el resumen": ("plan_day", {"remind": False, "what": "brief"}),
+    "brief on": ("plan_day", {"remind": True, "what": "brief"}),
+    "stop the evening ones": ("plan_day", {"remind": {"evening": False}}),
+    "send me the report every day": ("ask_report", {"standing": True}),
+    "no more reports": ("ask_report", {"standing": False}),
+    "sin reporte diario": ("ask_report", {"standing": False}),
+    "what's the seal?": ("ask_report", {"of": "seal"}),
+    "map of ring wall A": ("ask_report", {"about": "map", "place": "ring wall A"}),
+    "gráfica de rechazos": ("ask_report", {"about": "rejects"}),
+    "quién suelda mejor?": ("ask_report", {"about": "welders"}),
+    "who can't you reach?": ("ask_crew", {"unreached": True}),
+    "show me the pics of 14 and 15": ("ask_report", {"about": "photos", "numbers": [14, 15]}),
+    "foto del 14": ("ask_report", {"about": "photos", "numbers": [14]}),
+    "add Nadia Ruiz, crew, 303 555 0177": (
+        "set_crew",
+        {"join": [{"name": "Nadia Ruiz", "role": "crew", "phone": "303 555 0177"}]},
+    ),
+    "agrega a Nadia Ruiz al equipo, su número es 303 555 0177": (
+        "set_crew",
+        {"join": [{"name": "Nadia Ruiz", "phone": "303 555 0177", "lang": "es"}]},
+    ),
+    "Luis's new number is 303 555 0188": ("set_crew", {"address": {"name": "Luis", "phone": "303 555 0188"}}),
+    "mi numero nuevo es 303-555-0188": ("set_crew", {"address": {"name": "me", "phone": "303-555-0188"}}),
+    "take Luis off the roster": ("set_crew", {"leave": ["Luis"]}),
+    "borra mis datos": ("set_crew", {"erase": "me"}),
+    "Beto is off tomorrow": ("plan_day", {"no_work": True, "who": ["Beto"], "date": "tomorrow"}),
+    "add 2 butts to the plan for B3": ("plan_place", {"place": "B3", "more": {"butt": 2}}),
+}
+NONE = [
+    "brief off and 3 butts",
+    "everybody is off tomorrow",
+    "the iron is off today",
+    "the crew is out tomorrow",
+    "add 3 butts",
+    "send me todays report",
+    "14 rejected, pores",
+    "",
+    "?",
+    "seal is torn",
+]
+
+
+@pytest.mark.parametrize("text", ORDERS)
+def test_a_sentence_is_its_act(text):
+    """Case, accents, marks and polite words change nothing; what fills a gap stays as it was written."""
+    act = ordered(text)
+    assert (act.name, act.facts) == ORDERS[text]
+
+
+@pytest.mark.parametrize("text", NONE)
+def test_anything_else_is_no_order(text):
+    """Neither a word more nor everybody in place of somebody."""
+    assert ordered(text) is None
+
+
+WEATHER = {
+    "34 degrees and light rain, tent up": {"air_f": 34, "rain": "light", "shelter": "tent"},
+    "viento fuerte, carpa puesta": {"wind": "strong", "shelter": "tent"},
+    "blowing 25 mph, pulled a tarp over": {"wind": "strong", "wind_mph": 25, "shelter": "tarp"},
+    "raining hard, no cover": {"rain": "heavy", "shelter": "none"},
+    "dry and calm, 70": {"air_f": 70, "rain": "none", "wind": "calm"},
+    "it is 40 c and windy": {"air_f": 104, "wind": "strong"},
+    "85% humidity": {"humidity": 85},
+    # Neither scale is named, and both would do: the number is not guessed at.
+    "esta a 2 grados y lloviznando": {"rain": "light"},
+    "lloviendo": {"rain": "light"},
+}
+
+
+@pytest.mark.parametrize("text", WEATHER)
+def test_weather_told_by_itself(text):
+    """What was told, part by part; nothing that was not."""
+    assert weather(text).facts == WEATHER[text]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["rain tomorrow so no work", "can we weld in this rain?", "2 butts B3 in the tent", "370 dry", "95 out", "clear"],
+)
+def test_a_text_with_more_in_it_is_no_weather(text):
+    """Work, questions, heats of an iron and one doubtful word are read as ever."""
+    assert weather(text) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "every"),
+    [
+        ("remind me every day at 3 to unplug", "day"),
+        ("recuerdame todos los dias a las 3 desconectar", "day"),
+        ("every friday at 2 remind me to change covers", "fri"),
+        ("remind me at 3 to unplug", None),
+    ],
+)
+def test_a_reminder_comes_back_where_somebody_said_so(text, every):
+    """Every day, every Friday, or once."""
+    (act,) = read(text, Context(datetime(2026, 4, 14, 9, tzinfo=UTC), role="lead")).acts
+    assert (act.name, act.facts.get("every")) == ("plan_day", every)
