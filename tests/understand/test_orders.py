@@ -51,6 +51,7 @@ NONE = [
     "",
     "?",
     "seal is torn",
+    "daily report pls",
 ]
 
 
