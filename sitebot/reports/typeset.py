@@ -12,6 +12,7 @@ import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -61,11 +62,13 @@ def _laid_out(
         yield TEMPLATE, {"data": _data(document, frozenset())}
         return
     with tempfile.TemporaryDirectory(prefix="sitebot-") as folder:
-        there = set()
-        for name in steps(sorted(shown)):
-            if copy := photos.small(name):
-                (Path(folder) / f"{name}.jpg").write_bytes(copy)
-                there.add(name)
+        there, names = set(), sorted(shown)
+        # Decoding lets go of the interpreter: two cores are used where copies are still to be made.
+        with ThreadPoolExecutor(2) as pool:
+            for name, copy in zip(steps(names), pool.map(photos.small, names), strict=True):
+                if copy:
+                    (Path(folder) / f"{name}.jpg").write_bytes(copy)
+                    there.add(name)
         template = Path(shutil.copy(TEMPLATE, folder))
         yield template, {"data": _data(document, there)}
 

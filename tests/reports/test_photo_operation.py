@@ -5,6 +5,7 @@ import tarfile
 import threading
 from contextlib import closing
 
+import pypdf
 import pytest
 from typer.testing import CliRunner
 
@@ -167,3 +168,14 @@ def test_the_command_shows_a_splices_photos(log):
     story = command("splice", "1", "--history", "--db", path).output
     assert "Iris: photo " in story
     assert f"sha256={name}" in story
+
+
+def test_the_command_writes_the_report_with_its_photos(log, tmp_path, monkeypatch):
+    """The PDF of the day shows the reject with its picture and the whole hash of the original."""
+    path, name = log
+    monkeypatch.chdir(tmp_path)
+    done = command("report", "2026-03-10", "--out", "day.pdf", "--db", path)
+    assert done.exit_code == 0, done.output
+    pages = pypdf.PdfReader(tmp_path / "day.pdf").pages
+    assert name in "".join("".join(p.extract_text() for p in pages).split())
+    assert sum(len(p.images) for p in pages) == 1
