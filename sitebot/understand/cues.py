@@ -10,8 +10,8 @@ import re
 
 from sitebot.understand import lexicon
 from sitebot.understand.facts.defects import all_denied, first_defect
-from sitebot.understand.facts.inspections import splice_rows
 from sitebot.understand.facts.iron_events import iron_event
+from sitebot.understand.facts.judged import splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text

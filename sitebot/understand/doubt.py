@@ -9,7 +9,7 @@ from sitebot.acts import REPORTS, Act, Unclear
 from sitebot.understand.context import Context
 from sitebot.understand.facts.explained import left_over
 from sitebot.understand.facts.fill import told
-from sitebot.understand.facts.inspections import is_vague, splice_rows
+from sitebot.understand.facts.judged import is_vague, splice_rows
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
 

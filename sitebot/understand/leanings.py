@@ -11,8 +11,8 @@ from collections.abc import Callable
 
 from sitebot.understand.context import Context
 from sitebot.understand.facts.defects import first_defect
-from sitebot.understand.facts.inspections import is_relayed, splice_rows
 from sitebot.understand.facts.iron_events import iron_event
+from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text

@@ -37,6 +37,8 @@ def polarity(text: Text, start: int, end: int, counted: bool = False) -> int:
     if words.begins("wrong_after", after(text, end)):
         return OLD
     head = before(text, start)
+    if head.endswith(" de") and text.word(end) in {"a", "por", "to"}:
+        return OLD
     for _ in range(6):
         if _ends_old(text, head):
             return OLD

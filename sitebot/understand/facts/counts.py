@@ -90,7 +90,9 @@ def count_up(text: Text, context: Context) -> Count:
 
 def _hedged(text: Text, found: Count) -> bool:
     """ "like 5, maybe 6", "unas 5": a guess is no count."""
-    return any(words.ends("hedge", before(text, at)) for _, at, _ in found.counts)
+    heads = [before(text, at) for _, at, _ in found.counts]
+    tails = [after(text, at + 1) for _, at, _ in found.counts]
+    return any(words.ends("hedge", h) for h in heads) or any(words.begins("hedge_after", t) for t in tails)
 
 
 def _adds_up(text: Text, found: Count) -> bool:

@@ -11,14 +11,11 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.joints_asked import TURN_NEAR, joint_of, plane_of
 from sitebot.understand.marks import Mark, Text
 
 _TURN = re.compile(
     r"(turn|turns|turned|turning|kick|kicks|deflection|deflecting|deflects|deflect|bend|bends|bent|bending|jog|kink|climbs|goes up|slope|off|giro|gira|vuelta|quiebre|quiebra|quiebro|dobla|doblez|deflexion|pico|sube|baja|levanta|curve|angles off|veers|rises|forks off|climb|barely bends)"
-)
-_TURN_NEAR = re.compile(
-    r"( |^)(turn|turns|turned|turning|kick|kicks|deflection|deflecting|deflects|deflect|bend|bends|bent|bending|jog|kink|climbs|climb|goes up|rises|drops|veers|giro|gira|vuelta|quiebre|quiebra|quiebro|dobla|doblez|deflexion|sube|baja|levanta|doblando|slope|desvio|desvia)( |$)"
 )
 _OFF = re.compile(
     r"^(degrees? |deg |grados )?(off|aff|from|of) (the )?(straight|square|line)|^(degrees? |deg |grados )?(off|of bend|kick|turn|deflection|bend|kink|de giro|jog)\b|^(deg |degree |degrees )?(flat turn|edge turn|deflection)"
@@ -39,84 +36,6 @@ _SIDES = {
     "pentagono": 5,
     "ochavo": 8,
 }
-_PLANE = (
-    (
-        "compound",
-        re.compile(
-            r" (compound|compuesto|at the same (time|spot|joint)|turns and (drops|climbs|goes)|both ways|al mismo tiempo|in plane plus|out of plane) "
-        ),
-    ),
-    (
-        "edge",
-        re.compile(
-            r" (on edge|on its edge|edge|edge turn|up the wall|straight up the|easy way|stand up|stands up|standing|upstand|upright|vertical|climbs|ramp|slope|bends up|de canto|canto|por lo facil|lo facil|parada|parado|talud|rampa|al muro|over the hump|goes up|on da edge) "
-        ),
-    ),
-    (
-        "flat",
-        re.compile(
-            r" (flat|lying flat|laying flat|lays flat|laid flat|in plan|in plane|hard way|web flat|en planta|en plano|plana|planas|plano de la banda|giro plano|en plano|todo plano|acostad[oa]s?|echad\w+|tumbad[oa]s?|recostada|plane of the web|in the plane) "
-        ),
-    ),
-)
-
-
-def _joint(text: Text, row: str) -> str:
-    kinds = {k.kind for k in named_kinds(text)}
-    legs = re.search(r" (legs?|patas|ramas|three pieces|three way|3 way|tres ramas) ", row)
-    if (
-        re.search(r" (cross each other|walls cross|se cruzan|four way|4 way|plus sign|skewed cross) ", row)
-        or "cross" in kinds
-    ):
-        return "cross" if not ("tee" in kinds and row.find(" te") < row.find(" cr") and row.find(" te") >= 0) else "tee"
-    if (
-        "wye" in kinds
-        or re.search(r" (peace sign|3 way|three way|wye|y joint|three legs|tres patas|tres ramas) ", row)
-        or re.match(r" y (con|pareja|rara|de|chueca|normal|abierta) ", row)
-    ):
-        return "wye"
-    if "tee" in kinds or re.search(r" (branch|ramal|rama|forks off) ", row):
-        return "tee"
-    if legs and re.search(r" (apart|even|entre si) ", row):
-        return "wye"
-    if (
-        re.search(
-            r" (straight run|straight joint|straight but well|butt|derecho con derecho|is that straight|dead square|straight splice|recto con recto|tope) ",
-            row,
-        )
-        and not _TURN_NEAR.search(row.replace("straight", ""))
-        and not re.search(r" (goes straight|off straight|branch) ", row)
-    ):
-        return "straight"
-    return "turn"
-
-
-def _plane(row: str, text: Text) -> str:
-    hits = {}
-    denied = re.sub(r" not (flat|edge|on edge)( <\w+>)?| no plana| no de canto", " ", row)
-    for name, expression in _PLANE:
-        match = expression.search(denied)
-        if match:
-            hits[name] = match.start()
-    if "compound" in hits:
-        return "compound"
-    if len(hits) == 2 and re.search(
-        r" flat <(n|ang)> (and|n|y) .*(climb|up|edge|drops|rises)| (turns|gira) .*(flat|planta|plano).* (climbs|sube|levanta|up)",
-        row,
-    ):
-        return "compound"
-    if (
-        "edge" in hits
-        and "flat" in hits
-        and re.search(
-            r" (up the wall|straight up|goes up|slope|easy way|talud|al muro|bends up|lo facil|stand up|climbs|sube) ",
-            row,
-        )
-    ):
-        return "edge"
-    if "edge" in hits and "flat" in hits:
-        return "flat" if hits["flat"] < hits["edge"] else "edge"
-    return next(iter(hits), "unknown")
 
 
 def _before(text: Text, at: int, size: int = 5) -> str:
@@ -155,8 +74,8 @@ def _angles(text: Text) -> list[Mark]:
 def ask_cut(text: Text, context: Context) -> list[Act]:
     """What is asked of the saw."""
     row = text.row()[0]
-    joint = _joint(text, f" {' '.join(t.word for t in text.tokens)} ")
-    facts: dict[str, Any] = {"joint": joint, "plane": _plane(row, text)}
+    joint = joint_of(text, f" {' '.join(t.word for t in text.tokens)} ")
+    facts: dict[str, Any] = {"joint": joint, "plane": plane_of(row, text)}
     marks = _angles(text)
     if joint in {"tee", "cross", "wye"}:
         facts["legs_deg"] = _legs(joint, text, row, marks)
@@ -291,7 +210,7 @@ def _said(text: Text, row: str, marks: list[Mark]) -> dict[str, Any]:
         cuts = [v for _, k, v in scored if k == "cut"]
         if best[0] == 1:
             return _turned(2 * cuts[0])
-        if re.search(r" (right|wrong|wont close|no me cierra) ", row) and len(cuts) == 1 and _TURN_NEAR.search(row):
+        if re.search(r" (right|wrong|wont close|no me cierra) ", row) and len(cuts) == 1 and TURN_NEAR.search(row):
             return _turned(cuts[0])
         return {}
     if best[1] == "turn":
@@ -320,7 +239,7 @@ def _bare(value: float, values: list[float], row: str, kinds: set[str]) -> dict[
         return {"turn_deg": 0, "inside_deg": 180, "joint": "straight"}
     inside, turn = (
         bool(_INSIDE.search(row)),
-        bool(_TURN_NEAR.search(row))
+        bool(TURN_NEAR.search(row))
         or bool(re.search(r" (off straight|off the straight|from straight|ramp|rampa) ", row)),
     )
     if re.search(r" (no idea|ni idea|do not know|not sure|no se si|which one|inside or|inside o) ", row):

@@ -14,7 +14,7 @@ from sitebot.understand.facts import words
 from sitebot.understand.marks import Mark, Text
 
 #: Denominators of lengths; 12/13 is no length.
-_SIXTEENTHS = {2, 3, 4, 5, 8, 10, 16, 20, 32, 64}
+_SIXTEENTHS = {2, 3, 4, 8, 16, 32, 64}
 _STOPS = {".", ",", ";", "-", "!", "\n", "(", ")", ":"}
 #: After these the second number is another matter, not the first one put right.
 _NOT_RIGHT = {"of", "min", "mins", "minutes", "minutos", "hours", "hour", "horas", "hora", "de", "times", "veces"}

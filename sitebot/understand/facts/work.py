@@ -11,7 +11,7 @@ from sitebot.understand.clauses import part, sentences
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.elsewise import counts_else
-from sitebot.understand.facts.inspections import is_relayed, splice_rows
+from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
