@@ -6,8 +6,9 @@ import re
 import pypdf
 import pytest
 
+from sitebot.entries import WeatherTold
 from sitebot.reports import daily, daily_pages, typeset
-from tests.reports.conftest import DAY, Job
+from tests.reports.conftest import DAY, PELL, Job
 
 
 def text_of(data):
@@ -165,3 +166,11 @@ def test_without_an_inspector_the_report_says_so():
     document = report(job)
     assert dict(document.facts)["Inspector"] == "none on the roster, inspected by the lead"
     assert row(block(document, "Splices of the day"), "1")["remarks"] == "self-inspected"
+
+
+def test_the_weather_as_told_stands_in_the_head(day):
+    """Each word on the weather of that day, with its time; a line to write in where nobody told any."""
+    assert dict(report(day).facts)["Weather"].startswith("not told to the log")
+    made = day.at("07:05").isoformat()
+    day.tell("13:30", PELL, WeatherTold(day=DAY, made_at=made, air_f=34.0, rain="light", shelter="tent"))
+    assert dict(report(day).facts)["Weather"].startswith("7:05 am 34 F (1 C), light rain")

@@ -25,10 +25,11 @@ from sitebot.doctor import examine
 from sitebot.errors import DataError
 from sitebot.journal import Journal
 from sitebot.journal.check import check
-from sitebot.message import Incoming
+from sitebot.message import Incoming, Media
 from sitebot.metrics import Metrics, serve
 from sitebot.site import read_site_file
 from sitebot.stage import Stage
+from tests.reports.photography import jpeg
 
 START = datetime(2026, 4, 14, 13, 30, tzinfo=UTC)
 
@@ -73,6 +74,24 @@ def test_a_restored_copy_passes_the_check(place, tmp_path):
     with pytest.raises(Exception, match="only grow"), restored.journal.engine.begin() as tx:
         tx.exec_driver_sql("DELETE FROM entries")
     restored.journal.close()
+
+
+def test_photos_come_back_with_the_log(place, tmp_path):
+    """On either database: the restored copy holds each original byte for byte, beside its log or its key."""
+    url, key, again, key_again = place
+    stage = filled(url, key, 1)
+    data = jpeg(noise=True, gps=True)
+    stage.say("Tobin", "1 butt ring wall B", media=(Media("a.jpg", "image/jpeg", data),))
+    backup.back_up(stage.journal, tmp_path / "b.tar.gz")
+    stage.journal.close()
+    assert backup.restore(tmp_path / "b.tar.gz", again, key_again) == []
+    restored = Journal.open(again, key_again)
+    with restored.log("site") as log:
+        [kept] = log.photos()
+    assert kept.numbers == (2,)
+    assert restored.photos.path != stage.journal.photos.path
+    assert restored.photos.read(kept.sha256) == data
+    restored.close()
 
 
 def test_a_backup_while_messages_are_answered_is_one_state(place, tmp_path):
