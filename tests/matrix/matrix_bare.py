@@ -26,8 +26,8 @@ async def echo(url: str, user: str, password: str, store: str) -> None:
             content = {"msgtype": "m.text", "body": "re: " + event.body}
             await client.room_send(room.room_id, "m.room.message", content, ignore_unverified_devices=True)
 
-    await client.sync(timeout=0)
     client.add_event_callback(join, nio.InviteMemberEvent)
+    await client.sync(timeout=0)
     client.add_event_callback(answer, nio.RoomMessageText)
     await client.sync_forever(timeout=30_000)
 

@@ -79,9 +79,9 @@ async def round_trips(count: int) -> None:
         rooms = {kind: await room_with(crew, bots[kind[0]], encrypted=kind[1]) for kind in kinds}
         taken: dict[Any, list[float]] = {kind: [] for kind in kinds}
         for n in range(-5, count):
-            for kind in kinds:
+            for i, kind in enumerate(kinds):
                 # Never the same words twice: who sends a text twice within a minute is answered once.
-                text = f"what angle for a {20 + (n + 5) / 8 % 140:g} flat corner"
+                text = f"what angle for a {20 + ((n + 5) * len(kinds) + i) / 8 % 140:g} flat corner"
                 seconds = await asked(crew, rooms[kind], bots[kind[0]], text)
                 taken[kind] += [seconds] if n >= 0 else []
         echo.kill()
