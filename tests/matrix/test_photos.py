@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from datetime import UTC, datetime
 
 import pytest
@@ -11,7 +10,7 @@ from sitebot.entries import SpliceReported
 from sitebot.message import Media
 from sitebot.play import SITE
 from sitebot.site import site_of
-from tests.matrix.test_app import OnMatrix, ended
+from tests.matrix.matrix_site import OnMatrix
 from tests.reports.photography import jpeg
 
 START = datetime(2026, 3, 10, 16, 0, tzinfo=UTC)
@@ -34,9 +33,7 @@ async def test_a_photo_comes_to_its_splice(world, encrypted):
     with day.journal.turn(SITE, START) as turn:
         made = {"day": "2026-03-10", "made_at": START.isoformat(), "place": "east wall", "kind": "butt"}
         turn.record([SpliceReported(number=n, **made) for n in (1, 2)], "p2")
-    listening = asyncio.create_task(day.channel.listen(day.keep))
-    world.on_end(lambda: ended(listening))
-    await day.kept.wait()
+    await day.start()
     room = await world.room(iris, encrypted=encrypted)
 
     async def reply(event):
