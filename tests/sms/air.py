@@ -45,7 +45,11 @@ class AirStage(Stage):
         self.names.setdefault(address, sender)
         before = self.kept
         self.modem.receive(address, text, ref=before % 256, when=written_at or self.now)
-        self.loop.run_until_complete(until(lambda: self.kept > before, 60, f"{text!r} came in"))
+        # One at a time, as the wire brings them; what our side could not answer ends the wait at once.
+        came = lambda: self.kept > before or self.listening.done()  # noqa: E731
+        self.loop.run_until_complete(until(came, 90, f"{text!r} came in"))
+        if self.listening.done():
+            self.listening.result()
 
     def sent(self):
         times = {out.key: at for at, out in self.journal.queued_at(self.name)}

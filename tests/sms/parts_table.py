@@ -12,6 +12,7 @@ from pathlib import Path
 from threading import Lock
 
 from sitebot.play import play
+from sitebot.stage import Stage
 from sitebot.wording.parts import encoding, fold, parts, units
 from tests.sms.air import AirStage
 from tests.sms.conftest import modem_at
@@ -30,8 +31,15 @@ class Day:
     heard: list
 
 
-def in_memory(name):
-    rows = list(play(DAYS / f"{name}.jsonl"))
+def as_sms(site, start):
+    """A stage whose memory channel goes by the name of the other: a phone gets no file."""
+    stage = Stage(site, start)
+    stage.channel.name = "sms"
+    return stage
+
+
+def in_memory(name, made=as_sms):
+    rows = list(play(DAYS / f"{name}.jsonl", made))
     return Day([r["record"] for r in rows], [(m["to"], fold(m["text"])) for r in rows for m in r["messages"]])
 
 

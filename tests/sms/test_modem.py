@@ -107,9 +107,9 @@ async def test_nothing_is_marked_read_before_the_commit(dummy, office):
 
 
 async def test_nobodys_number_is_left_out(dummy, office):
-    """Names, short codes and our own number bring no message; an empty text of a person does."""
+    """Names (one reached a shell by a hook), short codes, our own number bring no message; an empty text does."""
     async with office.open(line_on(dummy)):
-        for sender in ("INFO", "72345", "+15550000000"):
+        for sender in ("INFO", "x;touch pwn", "72345", "+15550000000"):
             dummy.receive(sender, "Your balance is low")
         dummy.receive(WILDA, "")
         await until(lambda: office.texts)
@@ -278,6 +278,19 @@ async def test_stop_start_and_silence(shared_modem, office):
         "Sitebot: no more texts from ",
         "Sitebot: texts are on again.",
     ]
+
+
+async def test_more_texts_than_the_card_holds(shared_modem, office):
+    """Sixty come while the daemon is down and the card holds fifty: the network keeps the rest, none is lost."""
+    modem = shared_modem
+    modem.daemon.kill()
+    for n in range(60):
+        modem.receive(AMARO, f"union {n}")
+    assert modem.order("state")["store"] == 50
+    await asyncio.to_thread(modem.daemon.start)
+    async with office.open(line_on(modem)):
+        await until(lambda: len(office.texts) == 60, 40)
+    assert sorted(office.texts) == sorted(f"union {n}" for n in range(60))
 
 
 # --- breaking things ------------------------------------------------------------------------------------------------
