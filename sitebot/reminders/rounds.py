@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from sitebot.entries import Reminded
@@ -12,6 +12,7 @@ from sitebot.reminders.escalation import Turn, hearers, next_turn, text_kind
 from sitebot.reminders.lines import LOOK, Seen, Wanted
 from sitebot.reminders.other_lines import brief_says, line_values
 from sitebot.respond.desk import Notice
+from sitebot.respond.iron_names import irons_said
 
 #: Later than this it is said that it comes late [min].
 LATE_MIN = 15
@@ -57,10 +58,16 @@ def _item(line: Wanted, turn: Turn, to: tuple[str, ...], seen: Seen) -> Item:
         says = brief_says(line, seen)
         return Item(line, turn, to, says, says[0])
     values = line_values(line, seen)
+    values["the_irons"] = irons_said(_irons_of(values))
     kind = text_kind(line) if line.kind != "own" or text_kind(line) in KNOWN_OWN else "own"
     key = line.phrase if line.phrase and turn.round == 0 else f"reminders.{kind}"
     again = "_again" if line.repeats and turn.round else ""
     return Item(line, turn, to, (Say(f"{key}{again}", values),), Say(f"reminders.short_{kind}", values))
+
+
+def _irons_of(values: Mapping[str, object]) -> list[str]:
+    irons = values.get("irons")
+    return [str(i) for i in (irons if isinstance(irons, list) else [values.get("iron")]) if i]
 
 
 def rounds(found: Sequence[Item], seen: Seen) -> list[Due]:
@@ -101,6 +108,10 @@ def _together(mine: dict[str, list[Item]], steps: _Steps, seen: Seen) -> list[Du
 def _text(held: Sequence[Item], seen: Seen) -> tuple[Say, ...]:
     """A few on time in full; many, or late ones, in short."""
     late = _late(min(i.turn.at for i in held), seen)
+    if {i.line.kind for i in held} == {"melt"}:
+        # Irons plugged in together get one question, not the same one twice.
+        both = irons_said(sorted(i.line.iron for i in held))
+        return (*late, replace(held[0].full[0], values={"the_irons": both}))
     if len(held) <= MOST_IN_FULL and not late:
         return tuple(say for item in held for say in item.full)
     return (*late, Say("reminders.several", {"lines": [i.short for i in held]}))

@@ -12,6 +12,7 @@ from sitebot.message import Say, Term
 from sitebot.record import IronState, Log, Place, weather_at
 from sitebot.respond import seal
 from sitebot.respond.desk import Desk
+from sitebot.respond.iron_names import irons_said
 from sitebot.respond.shifts import Shift, next_shift, shift_of
 from sitebot.respond.weather import parts_said
 from sitebot.site import Site
@@ -43,7 +44,7 @@ def evening(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...
     says = [Say("brief.made", {"date": shift.day, "made": made, "splices": Term("splice", made), **counted})]
     says += _weather(shift, log, now)
     if on := [i.iron for i in log.irons_on()]:
-        says.append(Say("brief.iron_on", {"irons": [i for i in on if i]}))
+        says.append(Say("brief.iron_on", {"the_irons": irons_said([i for i in on if i])}))
     following = next_shift(now, site, log)
     says += [*_open(log), *_pours(following.day if following else shift.day + timedelta(days=1), log)]
     if following:
@@ -131,4 +132,4 @@ def hot_iron_line(desk: Desk) -> Say | None:
     since = min(i.since for i in left).astimezone(desk.site.tz)
     names = [i.iron for i in left if i.iron]
     earlier = since.date() if since.date() != desk.now.date() else None
-    return Say("reminders.hot_line", {"irons": names, "since": since, "date": earlier})
+    return Say("reminders.hot_line", {"the_irons": irons_said(names), "since": since, "date": earlier})

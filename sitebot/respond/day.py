@@ -96,7 +96,7 @@ def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
     entries: list[Entry] = [*joined, *changes]
     if who and not only_me and not facts.get("no_work"):
         entries += [CrewSet(day=d.isoformat(), people=who) for d in days]
-    says = [Say(f"day.{key}", values)]
+    says = [Say("day.noted", {"what": Say(f"day.{key}", values)})]
     if facts.get("no_work") and days[0].isoformat() == desk.day and desk.log.irons_on():
         says.append(Say("day.unplug_first"))
     return Answer(

@@ -12,6 +12,7 @@ from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.gate import has_sample, qualifying
 from sitebot.respond.heat import heat_band
+from sitebot.respond.iron_names import ALL, irons_said
 from sitebot.respond.people import ids_of, notice
 from sitebot.respond.shifts import crew_of
 
@@ -34,19 +35,27 @@ def answer(act: Act, desk: Desk) -> Answer:
         IronReported(day=desk.day, made_at=moment.isoformat(), event=event, iron=name, temp_f=temp)
         for name in irons_meant(iron, event, desk)
     )
-    values = {"iron": _named(iron, event, desk), "time": moment, "temp": temp, "ready": None}
+    named = [i for i in irons_meant(iron, event, desk) if i]
+    values = {
+        "iron": irons_said(named) if named else None,
+        "the_irons": irons_said(named),
+        "time": moment,
+        "temp": temp,
+    }
     says, notices = _after(event, values, temp, iron, desk)
     return Answer(says, "record", entries=entries, notices=notices)
 
 
 def irons_meant(iron: str | None, event: str, desk: Desk) -> list[str | None]:
     """The irons to write down: those named; "all" or none named means all that the event can be true of."""
-    if iron not in (None, "all", "both", "ambas", "todas"):
+    if iron is None and event == "fault":
+        iron = _spoken_of(desk)
+    if iron is not None and iron not in ALL:
         return [iron]
     # Who belongs to a crew with irons of its own speaks of those; the other crew's stay as they are.
     theirs = crew_of(desk.me, desk.site).irons
     on = [i.iron for i in desk.log.irons_on() if i.iron and (not theirs or i.iron in theirs)]
-    if event == "unplugged" and on:
+    if on and (event == "unplugged" or (iron in ALL and event != "plugged_in")):
         return list(on)
     if event in ("plugged_in", "unplugged") and theirs:
         return list(theirs)
@@ -55,9 +64,10 @@ def irons_meant(iron: str | None, event: str, desk: Desk) -> list[str | None]:
     return [None]
 
 
-def _named(iron: str | None, event: str, desk: Desk) -> list[str]:
-    """How the reply names what was taken as meant."""
-    return [i for i in irons_meant(iron, event, desk) if i]
+def _spoken_of(desk: Desk) -> str | None:
+    """ "iron 2 won't go past 300" and then "it's dead": the iron the same person spoke of just before."""
+    last = next((a for a in desk.last[:1] if a.name == "report_iron"), None)
+    return str(last.facts["iron"]) if last and last.facts.get("iron") else None
 
 
 def _after(
@@ -122,7 +132,8 @@ def sample(act: Act, desk: Desk) -> Answer:
         witnessed=desk.me in witness and desk.may_judge and desk.me not in welders,
     )
     joined = (*joined, *more)
-    values = {"iron": iron, "defect": Term(f"defect.{defect}") if defect else None}
+    named = [i for i in irons_meant(iron, "sample", desk) if i] if iron else []
+    values = {"iron": irons_said(named) if named else None, "defect": Term(f"defect.{defect}") if defect else None}
     if verdict == "pass":
         says = [Say("irons.sample_pass", values)]
         if (need := desk.site.samples.qualify) and desk.log.is_kept:
@@ -150,6 +161,9 @@ def _witness(told: Sequence[str], desk: Desk) -> tuple[tuple[str, ...], tuple[En
 def acknowledge(act: Act, desk: Desk) -> Answer:
     """ "done" and a thumbs-up count for the reminder open at that time."""
     what = act.facts.get("what") or next(iter(desk.reminders), None)
+    if act.facts.get("thanks"):
+        # Thanks for a reminder is not its work done: a hot iron stays hot.
+        return Answer((Say("talk.ack"),))
     if what == "sample":
         return Answer((Say("irons.sample_verdict"),), "ask_back", asks=Unclear("sample"))
     if what not in ("preheat", "unplug", "cover"):

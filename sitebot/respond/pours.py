@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, time
 
 from sitebot.acts import Act, Unclear
 from sitebot.entries import DamageReported, PourPlanned, PourReleased, ReleaseRelayed
 from sitebot.message import Say, Term
 from sitebot.record import Place, Splice
-from sitebot.respond.dates import date_of
+from sitebot.respond.dates import date_of, is_clock
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.gate import holds, unsampled
 from sitebot.respond.people import notice
@@ -48,8 +48,10 @@ def open_points(place: Place, desk: Desk) -> list[Say]:
     if place.open_rework:
         points.append(Say("pours.rework", {"numbers": list(place.open_rework)}))
     waiting = {s.number: s for n in place.pending if (s := desk.log.splice(n))}
+    # A cut-out that will be redone is not one more to make.
+    redo = [s for n in place.open_rework if (s := desk.log.splice(n))]
     for kind, n in place.missing.items():
-        short = n - sum(1 for s in waiting.values() if s.kind == kind)
+        short = n - sum(s.kind == kind for s in (*waiting.values(), *redo))
         if short > 0:
             accepted, planned = place.accepted.get(kind, 0), place.planned[kind]
             values = {"n": short, "kind": Term(f"kind.{kind}", short), "accepted": accepted, "planned": planned}
@@ -114,9 +116,9 @@ def plan(act: Act, desk: Desk) -> Answer:
     return Answer(tuple(says), "record", entries=(entry,), facts={"place": name})
 
 
-def _clock(act: Act) -> str | None:
+def _clock(act: Act) -> time | str | None:
     at = act.facts.get("at")
-    return str(at) if at else None
+    return time.fromisoformat(f"{at:0>5}") if is_clock(at) else str(at) if at else None
 
 
 def release(act: Act, desk: Desk) -> Answer:
@@ -177,8 +179,8 @@ def waiting(act: Act, desk: Desk) -> Answer:
         return Answer((Say("pours.nothing_waits"),))
     by_place: dict[str, list[int]] = {}
     for splice in pending:
-        by_place.setdefault(splice.place or "?", []).append(splice.number)
-    lines = [Say("pours.waits_at", {"place": p, "numbers": n}) for p, n in by_place.items()]
+        by_place.setdefault(splice.place or "", []).append(splice.number)
+    lines = [Say("pours.waits_at", {"place": p or Say("tally.no_place"), "numbers": n}) for p, n in by_place.items()]
     says = [Say("pours.waiting", {"n": len(pending), "splices": Term("splice", len(pending)), "lines": lines})]
     if relayed := desk.log.relayed():
         says.append(Say("pours.relayed_wait", {"numbers": [r.number for r in relayed]}))

@@ -6,7 +6,7 @@ Times are estimates by trade/heat.py; heat and melt test are common practice unl
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -16,6 +16,7 @@ from sitebot.message import Say
 from sitebot.record import IronState
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.heat import heat_band
+from sitebot.respond.iron_names import irons_said
 from sitebot.trade import heat as curves
 
 #: Common practice: the melt test, the longest warm-up.
@@ -77,10 +78,10 @@ def _why(heat: Heat, *before: Say) -> tuple[Say, ...]:
     return (*before, source)
 
 
-def _by_reading(temp_f: float, heat: Heat, minutes: float | None, at: datetime | None = None) -> Answer:
+def _by_reading(temp_f: float, heat: Heat, minutes: float | None, at: datetime | None = None, iron: str = "") -> Answer:
     """A reading decides, limits included; past the warm-up a cold iron points at its supply."""
     reading = round(temp_f)
-    values = _values(heat, temp=reading, celsius=round((temp_f - 32) / 1.8), at=at)
+    values = _values(heat, temp=reading, celsius=round((temp_f - 32) / 1.8), at=at, iron=_said(iron))
     if reading > heat.high_f:
         values["over"] = round(reading - heat.high_f)
         key = "ready.just_over" if reading <= heat.high_f + 5 else "ready.too_hot"
@@ -125,7 +126,7 @@ def _by_clock(minutes: float, heat: Heat, desk: Desk, iron: str = "", has_clock:
     plugged = desk.now - timedelta(minutes=minutes)
     values = _values(
         heat,
-        iron=iron,
+        iron=_said(iron),
         minutes=round(minutes),
         longest=round(longest),
         plugged=plugged.time(),
@@ -145,30 +146,45 @@ def _by_log(facts: Mapping[str, Any], heat: Heat, desk: Desk) -> Answer:
     named = wanted not in ("", "all")
     irons = [i for i in desk.log.irons() if (i.on or named) and (not named or i.iron.lower() == wanted)]
     if not irons:
-        values = _values(heat, iron=facts.get("iron") if named else "", longest=round(warm_up_min(desk)))
+        values = _values(heat, iron=_said(str(facts["iron"])) if named else None, longest=round(warm_up_min(desk)))
         return Answer(says=(Say("ready.unknown", values),), why=_why(heat), facts={"ready": False})
     answers = [_of_iron(iron, heat, desk) for iron in irons]
     ready = all(a.facts["ready"] for a in answers)
-    return Answer(says=tuple(s for a in answers for s in a.says), why=answers[0].why, facts={"ready": ready})
+    return Answer(says=_alike_as_one(answers, irons), why=answers[0].why, facts={"ready": ready})
+
+
+def _alike_as_one(answers: Sequence[Answer], irons: Sequence[IronState]) -> tuple[Say, ...]:
+    """Two irons plugged in together get one sentence, not the same one twice."""
+    plain = [[replace(s, values={**s.values, "iron": ""}) for s in a.says] for a in answers]
+    if any(p != plain[0] for p in plain):
+        return tuple(s for a in answers for s in a.says)
+    both = irons_said([i.iron for i in irons if i.iron])
+    return tuple(replace(s, values={**s.values, "iron": both}) for s in answers[0].says)
+
+
+def _said(iron: str) -> Say | None:
+    return irons_said([iron]) if iron else None
 
 
 def _of_iron(iron: IronState, heat: Heat, desk: Desk) -> Answer:
     """A fresh reading decides; an older one and past mornings say when to read again."""
+    read_at = iron.read_at.astimezone(desk.site.tz) if iron.read_at else None
+    iron = replace(iron, since=iron.since.astimezone(desk.site.tz), read_at=read_at)
     minutes = (desk.now - iron.since).total_seconds() / 60
     if not iron.on:
         hot_c = _celsius(iron.temp_f) if iron.temp_f and iron.temp_f > HANDLE_F else USUAL_HOT_C
         cold = iron.since + timedelta(seconds=curves.safe_to_pack_s(hot_c, AIR_C, _celsius(HANDLE_F)) or 0)
-        values = _values(heat, iron=iron.iron, off=iron.since.time(), at=cold.time())
+        values = _values(heat, iron=_said(iron.iron), off=iron.since.time(), at=cold.time())
         key = "ready.off_still_hot" if desk.now < cold else "ready.off"
         return Answer(says=(Say(key, values),), why=_why(heat, Say("ready.why_cool")), facts={"ready": False})
     fresh = iron.temp_f is not None and iron.read_at is not None and iron.read_at >= iron.since
     if fresh and iron.read_at and desk.now - iron.read_at <= timedelta(minutes=READING_HOLDS_MIN):
-        decided = _by_reading(iron.temp_f or 0.0, heat, minutes, iron.read_at)
+        decided = _by_reading(iron.temp_f or 0.0, heat, minutes, iron.read_at, iron.iron)
         if decided.facts["ready"] or (iron.temp_f or 0.0) > heat.high_f:
             return decided
         return replace(decided, says=(*decided.says, *_when(iron, heat, desk)))
     if fresh and minutes >= warm_up_min(desk):
-        values = _values(heat, iron=iron.iron, temp=round(iron.temp_f or 0), at=iron.read_at)
+        values = _values(heat, iron=_said(iron.iron), temp=round(iron.temp_f or 0), at=iron.read_at)
         return Answer(says=(Say("ready.old_reading", values),), why=_why(heat), facts={"ready": False})
     learned = _when(iron, heat, desk) if minutes < warm_up_min(desk) else ()
     waiting = _by_clock(minutes, heat, desk, iron.iron)
@@ -190,7 +206,9 @@ def _when(iron: IronState, heat: Heat, desk: Desk) -> tuple[Say, ...]:
     likely, late = (iron.since + timedelta(seconds=t) for t in (found.likely_s, found.late_s))
     if late <= desk.now:
         return ()
-    values = _values(heat, iron=iron.iron, likely=likely, late=late, readings=len(readings), mornings=len(mornings))
+    values = _values(
+        heat, iron=_said(iron.iron), likely=likely, late=late, readings=len(readings), mornings=len(mornings)
+    )
     return (Say("ready.estimate" if likely > desk.now else "ready.estimate_soon", values),)
 
 

@@ -124,7 +124,10 @@ def language(act: Act, desk: Desk) -> Answer:
 def opt_out(act: Act, desk: Desk) -> Answer:
     """One confirmation, then silence; the lead hears who cannot be reached by text."""
     entries = (TextsStopped(person=desk.me),) if desk.me else ()
-    tell = Say("roster.stopped_told", {"name": desk.person.name if desk.person else ""})
+    if desk.person is None:
+        # A stranger gets no reminders: nobody has to take them over.
+        return Answer((Say("roster.stopped_stranger"),), "record")
+    tell = Say("roster.stopped_told", {"name": desk.person.name})
     return Answer(
         (Say("roster.stopped"),), "record", entries=entries, notices=notice(desk.with_role("lead"), desk, tell)
     )

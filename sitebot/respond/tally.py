@@ -178,7 +178,7 @@ def splice(act: Act, desk: Desk) -> Answer:
     if act.facts.get("history"):
         if told := weather_at(desk.log.weather(found.day), found.made_at):
             says.append(Say("weather.then", {"parts": parts_said(told)}))
-        lines = [_line(line, desk) for line in desk.log.history(int(number))]
+        lines = _history(desk.log.history(int(number)), int(number), desk)
         says.append(Say("tally.history", {"lines": lines}))
     return Answer(tuple(says), facts={"numbers": [found.number]})
 
@@ -214,7 +214,23 @@ def _described(s: Splice, desk: Desk) -> Say:
     )
 
 
-def _line(line: Line, desk: Desk) -> Say:
-    at = line.at.astimezone(desk.site.tz)
-    values = {"date": at.date(), "time": at, "who": names_of([line.person], desk), "what": Term(f"entry.{line.kind}")}
-    return Say("tally.line", values)
+def _history(lines: Sequence[Line], number: int, desk: Desk) -> list[Say]:
+    """One entry after the other; the date only where it changes."""
+    said, before = [], None
+    for line in lines:
+        at = line.at.astimezone(desk.site.tz)
+        date_said = at.date() if at.date() != before else None
+        before = at.date()
+        values = {"date": date_said, "time": at, "who": names_of([line.person], desk), "what": _what(line, number)}
+        said.append(Say("tally.line", values))
+    return said
+
+
+def _what(line: Line, number: int) -> Term:
+    """What happened, in the word of the trade: which verdict it was, and that another splice took its place."""
+    verdict = line.body.get("verdict")
+    if line.kind == "VerdictGiven" and verdict in ("accept", "reject"):
+        return Term(f"verdict.{verdict}")
+    if line.kind == "SpliceReported" and line.body.get("number") != number:
+        return Term("entry.redone")
+    return Term(f"entry.{line.kind}")

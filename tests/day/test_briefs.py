@@ -94,7 +94,7 @@ def test_an_iron_left_on_tops_every_reply_until_it_is_off(clocked):
     day.to("2026-04-14T15:40")
     assert hot_line(day) is None
     day.to("2026-04-14T15:50")
-    assert hot_line(day) == 'Iron 1 on since 6:00 am, nobody said off. Unplug it, text "unplugged".'
+    assert hot_line(day) == 'Still on: iron 1, since 6:00 am. Unplug, text "unplugged".'
     assert hot_line(day, "nobody on the roster") is None
     day.to("2026-04-15T05:00")
     assert "since Tue Apr 14 6:00 am" in hot_line(day)
