@@ -28,7 +28,7 @@ def test_the_preheat_reminder_goes_to_the_crew_room_and_calls_its_hearers(crew):
     crew.say("Garrick", "iron 1 at 372", room="!managers")
     (reminder,) = reminders(crew, MORNING)
     assert (reminder.room, reminder.mentions) == (ROOM, (crew.stage.addresses["Wilda"],))
-    assert "plug in the iron" in reminder.text
+    assert "plug in iron 1" in reminder.text
 
 
 def test_each_language_of_the_hearers_has_its_message(crew):

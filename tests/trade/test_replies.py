@@ -213,7 +213,7 @@ def test_the_log_tells_when_nobody_says():
     """Iron 2 plugged in at 6:10 in the log: not yet, about 7:10, and of iron 1 nothing is known."""
     log = Irons(IronState("2", True, NOW - timedelta(minutes=20)))
     assert "about 7:10" in said(ready, "ask_ready", {"iron": "2"}, log=log)
-    assert said(ready, "ask_ready", {"iron": "1"}, log=log).startswith("Iron 1: no reading")
+    assert said(ready, "ask_ready", {"iron": "1"}, log=log).startswith("No reading and no plug-in time here for iron 1.")
     assert "about 7:10" in said(ready, "ask_ready", {}, log=log)
 
 
@@ -221,8 +221,8 @@ def test_a_fresh_reading_in_the_log_decides():
     """Read 368 F five minutes ago: yes; read an hour ago: read again."""
     fresh = Irons(IronState("2", True, NOW - timedelta(minutes=65), 368, NOW - timedelta(minutes=5)))
     old = Irons(IronState("2", True, NOW - timedelta(minutes=90), 368, NOW - timedelta(minutes=60)))
-    assert said(ready, "ask_ready", {"iron": "2"}, log=fresh).startswith("Yes: 368 F")
-    assert "too long ago" in said(ready, "ask_ready", {"iron": "2"}, log=old)
+    assert said(ready, "ask_ready", {"iron": "2"}, log=fresh).startswith("Yes, iron 2: 368 F")
+    assert "too old to say" in said(ready, "ask_ready", {"iron": "2"}, log=old)
 
 
 def test_readings_on_the_way_up_give_an_estimate():
@@ -236,7 +236,7 @@ def test_readings_on_the_way_up_give_an_estimate():
         events.append(IronEvent(start + timedelta(minutes=40), day, "reading", "2", 365))
     log = Irons(IronState("2", True, since, 330, NOW - timedelta(minutes=2)), events=events)
     reply = said(ready, "ask_ready", {"iron": "2"}, log=log)
-    assert reply.startswith("No: 330 F")
+    assert reply.startswith("No, iron 2: 330 F")
     assert re.search(r"about 6:3\d|about 6:4\d", reply)
     assert "at the latest" in reply
 
@@ -245,7 +245,7 @@ def test_an_unplugged_iron_is_not_to_be_packed():
     """Off for ten minutes: still hot until half an hour has gone; off for an hour: plug it in."""
     warm = Irons(IronState("1", False, NOW - timedelta(minutes=10)))
     cold = Irons(IronState("1", False, NOW - timedelta(minutes=60)))
-    assert "do not touch or pack it before about 6:50" in said(ready, "ask_ready", {"iron": "1"}, log=warm)
+    assert "do not touch or pack before about 6:50" in said(ready, "ask_ready", {"iron": "1"}, log=warm)
     assert "Plug it in" in said(ready, "ask_ready", {"iron": "1"}, log=cold)
 
 
