@@ -213,7 +213,7 @@ def test_the_log_tells_when_nobody_says():
     """Iron 2 plugged in at 6:10 in the log: not yet, about 7:10, and of iron 1 nothing is known."""
     log = Irons(IronState("2", True, NOW - timedelta(minutes=20)))
     assert "about 7:10" in said(ready, "ask_ready", {"iron": "2"}, log=log)
-    assert said(ready, "ask_ready", {"iron": "1"}, log=log).startswith("No reading and no plug-in time here for iron 1.")
+    assert said(ready, "ask_ready", {"iron": "1"}, log=log).startswith("No reading and no plug-in time here for iron 1")
     assert "about 7:10" in said(ready, "ask_ready", {}, log=log)
 
 
