@@ -105,6 +105,34 @@ class Record(RuleBasedStateMachine):
     def corrects(self, who, number, kind):
         self.say(who, "amend", target=number, change={"joint": kind, "temp_f": 370})
 
+    @rule(who=st.sampled_from(EVERYBODY), number=NUMBERS, bend=st.sampled_from(["ok", "bad"]))
+    def finds(self, who, number, bend):
+        self.say(who, "report_inspection", numbers=[number], bend=bend)
+        now = self.splices()
+        assert {n: s.status for n, s in now.items()} == {n: s.status for n, s in self.before.items()}
+        was = self.before.get(number)
+        if was is not None and who != "Ines" and was.findings.get("bend"):
+            assert now[number].findings == was.findings
+
+    @rule(who=st.sampled_from(CREW), ago=st.integers(5, 300))
+    def arrives_late(self, who, ago):
+        """Written hours ago: it counts then, and takes nobody's number."""
+        self.before = self.splices()
+        self.stage.now += timedelta(minutes=2)
+        facts = {"count": 1, "joint": "butt", "place": "ring wall A"}
+        self.last = None
+        written = self.stage.now - timedelta(minutes=ago)
+        self.stage.say(who, json.dumps([["report_splices", facts]]), written)
+        new = self.splices().keys() - self.before.keys()
+        assert min(new, default=99) > max(self.before, default=0)
+        assert all(abs(self.splices()[n].made_at - written) < timedelta(minutes=1) for n in new)
+
+    @rule(who=st.sampled_from(EVERYBODY), rain=st.sampled_from(["none", "light"]), butts=st.integers(0, 9))
+    def tells_weather_and_plan(self, who, rain, butts):
+        self.say(who, "report_weather", rain=rain)
+        self.say(who, "plan_place", place="ring wall A", kinds={"butt": butts})
+        assert self.splices() == self.before
+
     @rule()
     def resends(self):
         if self.last:
