@@ -101,7 +101,7 @@ def test_more_of_the_same_is_understood_just_after_a_report(crew):
 
 def test_done_counts_just_after_a_reminder(crew):
     """A quarter of an hour after the morning's reminder "done" in the room is an answer to it, later it is talk."""
-    assert "Iron 1 on" in crew.say("Tobin", "done")[0].text
+    assert "iron 1 on" in crew.say("Tobin", "done")[0].text
     crew.later(hours=1)
     assert crew.say("Amaro", "done") == []
 
