@@ -40,7 +40,16 @@ ORDERS = {
     "Beto is off tomorrow": ("plan_day", {"no_work": True, "who": ["Beto"], "date": "tomorrow"}),
     "add 2 butts to the plan for B3": ("plan_place", {"place": "B3", "more": {"butt": 2}}),
 }
+ORDERS |= dict.fromkeys(
+    ("lost power", "power is out!", "generator died", "se fue la luz", "estamos sin luz"),
+    ("report_iron", {"event": "power_cut"}),
+)
+ORDERS |= dict.fromkeys(
+    ("power is back", "ya volvió la luz", "ya arranco el generador"), ("report_iron", {"event": "power_back"})
+)
 NONE = [
+    "iron 2 lost power",
+    "power",
     "brief off and 3 butts",
     "everybody is off tomorrow",
     "the iron is off today",
