@@ -1,8 +1,13 @@
-"""How the log is asked inside one transaction: a question asked twice is put to the database once."""
+"""How the log is asked: a question asked twice is put to the database once, until something is recorded.
+
+Answers outlive their transaction with the head of the log they were read under (``Known``): what follows from entries
+alone cannot have changed while the head has not, whoever else writes.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Sized
+from dataclasses import dataclass
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
@@ -16,6 +21,8 @@ P = ParamSpec("P")
 R = TypeVar("R")
 S = TypeVar("S", bound="Asking")
 
+#: So many answers of a site, none of them longer, are kept from one transaction to the next.
+MOST_ANSWERS, MOST_ROWS = 200, 500
 #: Entries that change nothing but splices, and the questions whose answers they change.
 ABOUT_SPLICES = (
     e.SpliceReported,
@@ -27,12 +34,46 @@ ABOUT_SPLICES = (
     e.WishKept,
 )
 SPLICE_QUESTIONS = frozenset(
-    {"_splices", "highest", "counts", "totals", "history", "relayed", "places_used", "damages"},
+    {
+        "splice",
+        "splices",
+        "redos_of",
+        "open_rework",
+        "highest",
+        "counts",
+        "totals",
+        "history",
+        "relayed",
+        "places_used",
+        "damages",
+    },
+)
+#: The same of irons, samples and the day.
+ABOUT_DAYS = (
+    e.SampleReported,
+    e.WeatherTold,
+    e.IronReported,
+    e.DayPlanned,
+    e.DayWished,
+    e.CrewSet,
+    e.Acknowledged,
+    e.Reminded,
+)
+DAY_QUESTIONS = frozenset(
+    {"samples", "weather", "iron_events", "irons", "day_changes", "crew", "reminded", "acknowledgements"},
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Answers, and the head of the log under which they hold."""
+
+    head: tuple[int, str]
+    answers: Mapping[tuple[Any, ...], Any]
+
+
 def once(method: Callable[Concatenate[S, P], R]) -> Callable[Concatenate[S, P], R]:
-    """The same question twice in one transaction is asked of the database once, unless something was recorded."""
+    """The same question twice is asked of the database once, unless something was recorded."""
     name = method.__name__
 
     @wraps(method)
@@ -57,15 +98,27 @@ class Asking:
     def __init__(self, tx: sa.Connection, site: str) -> None:
         self._tx = tx
         self._site = site
-        #: Answers of this transaction, by question.
+        #: Answers by question.
         self.known: dict[tuple[Any, ...], Any] = {}
 
     def forget(self, entries: Iterable[e.Entry]) -> None:
         """Something was recorded: what it may have changed is asked anew."""
-        if all(isinstance(entry, ABOUT_SPLICES) for entry in entries):
-            self.known = {key: answer for key, answer in self.known.items() if key[0] not in SPLICE_QUESTIONS}
-        else:
-            self.known = {}
+        for entry in entries:
+            if isinstance(entry, ABOUT_SPLICES):
+                self._forget(SPLICE_QUESTIONS)
+            elif isinstance(entry, ABOUT_DAYS):
+                self._forget(DAY_QUESTIONS)
+            else:
+                self.known = {}
+
+    def _forget(self, questions: frozenset[str]) -> None:
+        self.known = {key: answer for key, answer in self.known.items() if key[0] not in questions}
+
+    def worth_keeping(self) -> Mapping[tuple[Any, ...], Any]:
+        """The answers that the next transaction may want: not those of a long report, nor all of a long life."""
+        if len(self.known) > MOST_ANSWERS:
+            return {}
+        return {k: v for k, v in self.known.items() if not (isinstance(v, Sized) and len(v) > MOST_ROWS)}
 
     def head(self) -> tuple[int, str]:
         """How many entries there are now, and the hash of the last. Never remembered: every entry moves it."""

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import timedelta
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -48,44 +49,41 @@ def keep(
     values = {name: getattr(message, name) for name in _INCOMING}
     values = {name: storable(v) if isinstance(v, str) else v for name, v in values.items()}
     values["media"] = json.dumps([storable_file(a) for a in attached]) if attached else ""
-    known = sa.select(i.c.id).where(
-        i.c.site == site, i.c.channel == values["channel"], i.c.external_id == values["external_id"]
-    )
-    if tx.execute(known).first():
+    before = tx.execute(_before(site, message, values, limits)).one()
+    if before.known is not None:
         return None
-    row = int(tx.execute(sa.select(sa.func.max(i.c.id)).where(i.c.site == site)).scalar() or 0) + 1
-    state = "flood" if _is_flood(tx, site, message, values["sender"], row, limits) else "new"
-    tx.execute(i.insert().values(site=site, id=row, state=state, tries=0, **values))
+    row = (before.top or 0) + 1
+    state = "flood" if _is_flood(message, before, limits) else "new"
+    tx.execute(i.insert(), {"site": site, "id": row, "state": state, "tries": 0, **values})
     return row, state
 
 
-def _is_flood(tx: sa.Connection, site: str, message: Incoming, sender: str, row: int, limits: Limits) -> bool:
-    count = _in_an_hour(tx, site, message, sender, limits.person_hour)
-    is_busy = _is_busy(tx, site, message, row, limits)
-    if count < min(limits.person_hour, limits.stranger_hour) and not is_busy:
-        return False
-    a = t.addresses
-    if tx.execute(sa.select(a.c.person).where(a.c.site == site, a.c.address == sender)).first():
-        return count >= limits.person_hour
-    return count >= limits.stranger_hour or is_busy
+def _before(site: str, message: Incoming, values: Mapping[str, Any], limits: Limits) -> sa.Select[Any]:
+    """In one row: is it kept already, the last number, the sender's of this hour, who he is, how busy the site is."""
+    i, a, hour = t.inbox.c, t.addresses.c, timedelta(hours=1)
+    same = (i.channel == values["channel"], i.external_id == values["external_id"])
+    # The clock may have jumped: an hour either way. Counting stops where it would not matter.
+    near = (i.received_at >= message.received_at - hour, i.received_at <= message.received_at + hour)
+    most = max(limits.person_hour, limits.stranger_hour)
+    his = sa.select(i.id).where(i.site == site, i.sender == values["sender"], *near).limit(most).subquery()
+    top = sa.select(sa.func.max(i.id)).where(i.site == site).scalar_subquery()
+    # So many rows ago: less than a minute ago?
+    then = sa.select(i.received_at).where(i.site == site, i.id == top + 1 - limits.site_minute)
+    who = sa.select(a.person).where(a.site == site, a.address == values["sender"])
+    return sa.select(
+        sa.select(i.id).where(i.site == site, *same).scalar_subquery().label("known"),
+        top.label("top"),
+        sa.select(sa.func.count()).select_from(his).scalar_subquery().label("his"),
+        who.scalar_subquery().label("who"),
+        then.scalar_subquery().label("then"),
+    )
 
 
-def _in_an_hour(tx: sa.Connection, site: str, message: Incoming, sender: str, most: int) -> int:
-    """How many messages of the sender came in the hour before this one; counting stops at ``most``."""
-    i = t.inbox
-    since, hour = message.received_at, timedelta(hours=1)
-    # The clock may have jumped: an hour either way.
-    near = sa.and_(i.c.received_at >= since - hour, i.c.received_at <= since + hour)
-    rows = sa.select(i.c.id).where(i.c.site == site, i.c.sender == sender, near).limit(most)
-    return int(tx.execute(sa.select(sa.func.count()).select_from(rows.subquery())).scalar_one())
-
-
-def _is_busy(tx: sa.Connection, site: str, message: Incoming, row: int, limits: Limits) -> bool:
-    """So many rows ago was less than a minute ago."""
-    i = t.inbox
-    query = sa.select(i.c.received_at).where(i.c.site == site, i.c.id == row - limits.site_minute)
-    then = tx.execute(query).scalar()
-    return then is not None and abs(message.received_at - then) < timedelta(minutes=1)
+def _is_flood(message: Incoming, before: sa.Row[Any], limits: Limits) -> bool:
+    if before.who is not None:
+        return bool(before.his >= limits.person_hour)
+    is_busy = before.then is not None and abs(message.received_at - before.then) < timedelta(minutes=1)
+    return bool(before.his >= limits.stranger_hour) or is_busy
 
 
 def claim(tx: sa.Connection, site: str, row: int) -> Incoming | None:

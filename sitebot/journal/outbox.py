@@ -15,27 +15,29 @@ from sitebot.message import Outgoing, day_of_key, today_key
 
 def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing], pictures: Mapping[str, str]) -> None:
     o = t.outbox
-    for number, out in enumerate(messages, start=_top(tx, site) + 1):
-        tx.execute(
-            o.insert().values(
-                site=site,
-                id=number,
-                key=out.key,
-                channel=out.channel,
-                address=out.address,
-                room=out.room,
-                reply_to=out.reply_to,
-                kind=out.kind,
-                text=out.text,
-                picture=pictures.get(out.key, ""),
-                mentions=" ".join(out.mentions),
-                queued_at=now,
-                next_at=now,
-                state="queued",
-                tries=0,
-                external_id="",
-            )
-        )
+    first = _top(tx, site) + 1
+    tx.execute(o.insert(), [_row(site, n, now, out, pictures) for n, out in enumerate(messages, start=first)])
+
+
+def _row(site: str, number: int, now: datetime, out: Outgoing, pictures: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "site": site,
+        "id": number,
+        "key": out.key,
+        "channel": out.channel,
+        "address": out.address,
+        "room": out.room,
+        "reply_to": out.reply_to,
+        "kind": out.kind,
+        "text": out.text,
+        "picture": pictures.get(out.key, ""),
+        "mentions": " ".join(out.mentions),
+        "queued_at": now,
+        "next_at": now,
+        "state": "queued",
+        "tries": 0,
+        "external_id": "",
+    }
 
 
 #: A pinned message is changed this often at most.

@@ -106,6 +106,7 @@ class People(Asking):
         row = self._tx.execute(sa.select(t.sites.c.settings).where(t.sites.c.site == self._site)).scalar()
         return json.loads(row) if row else None
 
+    @once
     def site(self) -> Site:
         """The site as last loaded, its first-aider by name; one that was never loaded has its short name only."""
         settings = dict(self.settings() or {"name": self._site})
@@ -140,9 +141,11 @@ class People(Asking):
         rows = self._rows(self._select(d, *where).order_by(d.c.seq))
         return [Damage(r["seq"], self.named(r["what"]), r["place"], r["number"]) for r in rows]
 
+    @once
     def releases(self, place: str | None = None) -> Sequence[Pour]:
         return self._pours(t.pours.c.what == "released", *([t.pours.c.place == place] if place is not None else []))
 
+    @once
     def pours(self) -> Sequence[Pour]:
         return self._pours(t.pours.c.what == "planned")
 

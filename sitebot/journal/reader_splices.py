@@ -47,9 +47,11 @@ class Splices(People):
         query = sa.select(*_SPLICE_COLUMNS).where(t.splices.c.site == self._site, *where)
         return [_splice(r) for r in self._rows(query.order_by(t.splices.c.number))]
 
+    @once
     def splice(self, number: int) -> Splice | None:
         return next(iter(self._splices(t.splices.c.number == number)), None)
 
+    @once
     def splices(
         self,
         *,
@@ -64,6 +66,7 @@ class Splices(People):
             where.append(c.welders.contains(json.dumps(welder), autoescape=True))
         return self._splices(*where)
 
+    @once
     def redos_of(self, number: int) -> Sequence[Splice]:
         return self._splices(t.splices.c.redo_of == number, t.splices.c.status != "voided")
 
@@ -72,6 +75,7 @@ class Splices(People):
         query = sa.select(sa.func.max(t.splices.c.number)).where(t.splices.c.site == self._site)
         return int(self._tx.execute(query).scalar() or 0)
 
+    @once
     def open_rework(self) -> Sequence[Splice]:
         return self._splices(t.splices.c.open.is_(True))
 

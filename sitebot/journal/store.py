@@ -21,6 +21,7 @@ from sitebot.errors import DataError
 from sitebot.journal import engine as db
 from sitebot.journal import holding, inbox, outbox
 from sitebot.journal import tables as t
+from sitebot.journal.asking import Known
 from sitebot.journal.inbox import Limits
 from sitebot.journal.reader import SqlLog
 from sitebot.journal.turn import Turn
@@ -31,6 +32,8 @@ __all__ = ["Journal", "Load", "Turn"]
 
 #: Of one message; no phone sends more at once.
 MOST_PHOTOS = 10
+#: So many sites' answers are kept from one turn to the next.
+MOST_SITES = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,8 @@ class Journal:
         #: The channels whose messages this process may send; None: all.
         self.sends: frozenset[str] | None = None
         path = db.own_file(url)
+        #: What was read of each site when its head was last seen.
+        self._known: dict[str, Known] = {}
         self._file_lease = holding.FileLease(path.with_suffix(".lock")) if path else None
 
     @classmethod
@@ -112,9 +117,15 @@ class Journal:
     @contextmanager
     def turn(self, site: str, now: datetime) -> Iterator[Turn]:
         """One transaction under the site's lock; what raises leaves nothing behind."""
+        # Taken out first: what a turn that fails has read of its own entries never was.
+        known = self._known.pop(site, None)
         with self.engine.begin() as tx:
             db.lock(tx, site, 0)
-            yield Turn(tx, site, now, self.key)
+            turn = Turn(tx, site, now, self.key, known)
+            yield turn
+        while len(self._known) >= MOST_SITES:
+            self._known.pop(next(iter(self._known)))
+        self._known[site] = turn.known()
 
     def reading(self) -> AbstractContextManager[sa.Connection]:
         """One state of the log to read; writers do not wait for it."""

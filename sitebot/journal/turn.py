@@ -14,6 +14,7 @@ import sqlalchemy as sa
 from sitebot.entries import Entry, body_of, by_ids, has_free_text
 from sitebot.journal import apart, chain, inbox, nearby, outbox
 from sitebot.journal import tables as t
+from sitebot.journal.asking import Known
 from sitebot.journal.projections import Row, project
 from sitebot.journal.reader import SqlLog
 from sitebot.journal.traces import Traces
@@ -23,12 +24,15 @@ from sitebot.message import Attached, Incoming, Outgoing
 class Turn:
     """One message's transaction: the log as it stands, and everything that the message brings."""
 
-    def __init__(self, tx: sa.Connection, site: str, now: datetime, key: bytes) -> None:
+    def __init__(self, tx: sa.Connection, site: str, now: datetime, key: bytes, known: Known | None = None) -> None:
         self.site = site
         self._key = key
         self.now = now
         self.log = SqlLog(tx, site)
         self._tx = tx
+        self._head = self.log.head()
+        if known and known.head == self._head:
+            self.log.known = dict(known.answers)
         #: What was heard and said before.
         self.traces = Traces(tx, site, now)
         #: Something was recorded in this turn.
@@ -41,7 +45,7 @@ class Turn:
         if not entries:
             return
         self.has_recorded = True
-        seq, before = self._last()
+        seq, before = self._head
         for entry in entries:
             seq += 1
             if has_free_text(entry):
@@ -50,20 +54,20 @@ class Turn:
         self._sign(seq, before)
         self.log.forget(entries)
 
-    def _last(self) -> tuple[int, str]:
-        n = t.entries
-        query = sa.select(n.c.seq, n.c.hash).where(n.c.site == self.site).order_by(n.c.seq.desc()).limit(1)
-        head = self._tx.execute(query).first()
-        return (head.seq, head.hash) if head else (0, chain.GENESIS)
+    def known(self) -> Known:
+        """What the next turn of this site need not ask again, once this one is committed."""
+        return Known(self._head, self.log.worth_keeping())
 
     def _sign(self, seq: int, head: str) -> None:
         values = {"seq": seq, "hash": head, "signature": chain.sign(self._key, self.site, seq, head)}
         if not self._tx.execute(t.heads.update().where(t.heads.c.site == self.site).values(**values)).rowcount:
             self._tx.execute(t.heads.insert().values(site=self.site, **values))
+        self._head = (seq, head)
 
     def head(self) -> tuple[int, str]:
         """How many entries there are, and the hash of the last: the seal of the log."""
-        return self.log.head()
+        return self._head
+
 
     def _append(self, entry: Entry, seq: int, before: str, person: str, cause: int) -> str:
         kind, body = type(entry).__name__, chain.canonical(body_of(entry))
@@ -102,7 +106,8 @@ class Turn:
 
     def queue(self, messages: Sequence[Outgoing], pictures: Mapping[str, str] | None = None) -> None:
         """Lay messages into the outbox; they are sent after the commit."""
-        outbox.lay(self._tx, self.site, self.now, messages, pictures or {})
+        if messages:
+            outbox.lay(self._tx, self.site, self.now, messages, pictures or {})
 
     def show_today(self, day: str, out: Outgoing) -> None:
         """Have a room's pinned message show a text, soon."""
@@ -158,6 +163,7 @@ class Turn:
         old = {r.what: r.due_at for r in self._tx.execute(sa.select(w).where(w.c.site == self.site))}
         if old == dict(wakes):
             return
-        self._tx.execute(w.delete().where(w.c.site == self.site))
-        for what, due_at in wakes.items():
-            self._tx.execute(w.insert().values(site=self.site, what=what, due_at=due_at))
+        if gone := [what for what in old if wakes.get(what) != old[what]]:
+            self._tx.execute(w.delete().where(w.c.site == self.site, w.c.what.in_(gone)))
+        if new := [{"site": self.site, "what": k, "due_at": at} for k, at in wakes.items() if old.get(k) != at]:
+            self._tx.execute(w.insert(), new)
