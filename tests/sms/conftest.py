@@ -52,10 +52,9 @@ def shared_modem(module_modem):
 
 def modem_at(root, database=None, **options):
     modem = Modem(root)
-    # On a slow machine the modem does not answer within a second, and after some errors the daemon sleeps for 30 s.
     # Without its pause of a second between two looks the daemon sends 1.4 texts a second in place of one; it waits at
     # the modem, so that costs little. With the dummy phone it would spin.
-    modem.daemon = Daemon(root, modem.section, database, **{"loopsleep": 0, "commtimeout": 5, **options}).start()
+    modem.daemon = Daemon(root, modem.section, database, **{"loopsleep": 0, **options}).start()
     try:
         yield modem.ready()
     finally:

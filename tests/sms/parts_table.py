@@ -73,7 +73,7 @@ def main(arguments):
     print("parts units alphabet to | text")
     for name in names:
         with tempfile.TemporaryDirectory() as folder:
-            day = next(on_air(name, m) for m in modem_at(Path(folder))) if air else in_memory(name)
+            day = next(on_air(name, m) for m in modem_at(Path(folder), commtimeout=5)) if air else in_memory(name)
         for to, text in day.heard:
             print(f"{len(parts(text)):5} {units(text):5} {encoding(text):8} {to} | {text}")
         counts = by_parts(day.heard)

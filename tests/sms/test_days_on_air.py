@@ -16,7 +16,8 @@ def aired(tmp_path_factory):
     need_daemon()
 
     def play(name):
-        for modem in modem_at(tmp_path_factory.mktemp(name)):
+        # On a slow machine a modem may need more than a second, and after some errors the daemon sleeps for 30 s.
+        for modem in modem_at(tmp_path_factory.mktemp(name), commtimeout=5):
             return on_air(name, modem)
 
     with ThreadPoolExecutor() as pool:
