@@ -13,13 +13,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from sitebot.errors import DataError
+from sitebot.reports.commands import DB, Database, Key, SiteName
 
 if TYPE_CHECKING:
     from sitebot.journal import Journal
 
-Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
-SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
-DB = Path("sitebot.db")
 matrix = typer.Typer(help="Set the Matrix account up.", no_args_is_help=True)
 people = typer.Typer(help="List and erase people.", no_args_is_help=True)
 sms = typer.Typer(help="Try the SMS line.", no_args_is_help=True)
@@ -84,9 +82,9 @@ async def _try(number: str, wait: float) -> None:
 
 
 @people.command("list")
-def list_people(db: Database = DB, site: SiteName = "site") -> None:
+def list_people(db: Database = DB, site: SiteName = "site", key: Key = None) -> None:
     """Who is on the list, with id, role and addresses."""
-    with _opened(db) as journal, journal.log(site) as log:
+    with _opened(db, key) as journal, journal.log(site) as log:
         for person in log.people():
             typer.echo(f"{person.id:<5} {person.name:<24} {person.role:<15} {', '.join(person.addresses)}")
 
@@ -96,11 +94,12 @@ def erase(
     name: Annotated[str, typer.Argument(help="The name, or the id where the name is gone already.")],
     db: Database = DB,
     site: SiteName = "site",
+    key: Key = None,
 ) -> None:
     """Erase name, addresses and texts of a person. What was done stays in the log under the id; the log stays whole."""
     from sitebot.entries import PersonErased
 
-    with _opened(db) as journal:
+    with _opened(db, key) as journal:
         with journal.turn(site, datetime.now(UTC)) as turn:
             ident = turn.log.names().get(name) or (name if name in turn.log.names().values() else None)
             if ident is None:
@@ -114,12 +113,10 @@ def erase(
 
 
 @contextmanager
-def _opened(db: Path) -> Iterator[Journal]:
-    from sitebot.journal import Journal
+def _opened(db: str, key: Path | None) -> Iterator[Journal]:
+    from sitebot.journal.named import journal_named
 
-    if not db.exists():
-        raise DataError(f"{db}: no such log. Name it with --db.")
-    journal = Journal.at(db)
+    journal = journal_named(db, key)
     try:
         journal.migrate()
         yield journal

@@ -1,9 +1,10 @@
-"""The road of a message, in one place to read it: ``App.handle``.
+"""The road of a message, in one place to read it: ``App.answer``.
 
     channel -> inbox -> understand -> respond -> journal -> wording -> outbox -> channel
 
 The raw message is kept first, in a transaction of its own (``receive``). Then one message is one transaction: what it
-records and what is said because of it are stored together or not at all. Nothing is sent before that.
+records and what is said because of it are stored together or not at all. Nothing is sent before that. Where several of
+a site wait, they share one commit, each behind a savepoint of its own.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from sitebot.acts import Act, Reading, Unclear
 from sitebot.attached import Attachments
 from sitebot.channels.sms.words import word_of
 from sitebot.heard import Ear
-from sitebot.journal import Journal, Turn
+from sitebot.journal import DatabaseDown, Journal, Turn
 from sitebot.message import Incoming, Say
 from sitebot.replies import Step, done, enclosed, picture_of, plain, reply_text
 from sitebot.respond import Answer, Desk, joining, respond
@@ -70,30 +71,54 @@ class App:
         return len(rows)
 
     def handle(self, site: str, row: int, now: datetime) -> None:
-        """One kept message: read it, answer it, record it, word it and queue what is to be sent."""
+        """One kept message in a transaction of its own."""
         with self.journal.turn(site, now) as turn:
-            message = turn.message(row)
-            if message is None:
-                return
-            if turn.same_text_before(message, row, RESEND):
-                turn.answered(row, "repeat")
-                return
-            desk, talk = self.desk(turn, message, now)
-            gate = codes.Gate(turn, desk, message, row)
-            came_to = self.steps(gate, talk, message, turn, row)
-            if came_to is None:
-                # Kept raw, as everything: it was not for us.
-                turn.answered(row, "left")
-                return
-            steps, asked = came_to
-            talk = self.say(steps, asked, desk, talk, turn, message, row)
-            gate.ask()
-            if turn.has_recorded:
-                Teller(turn).today(replace(desk, log=turn.log))
-            turn.keep_talk(desk.me or message.sender, talks.to_json(talk))
-            turn.answered(row)
-            turn.keep_wakes(reminders.wakes(desk.site, turn.log, now))
+            self.answer(turn, row, now)
         self.wake()
+
+    def handle_all(self, site: str, rows: Sequence[int], now: datetime) -> tuple[int, Exception | None]:
+        """Kept messages in order, with one commit for all; how many, and what was wrong with the next.
+
+        A message that makes us fail is undone by itself and is the last: those behind it must not overtake it.
+        """
+        done, error = 0, None
+        with self.journal.turns(site, now) as turns:
+            for row in rows:
+                try:
+                    with turns.each() as turn:
+                        self.answer(turn, row, now)
+                except DatabaseDown:
+                    raise
+                except Exception as ours:
+                    error = ours
+                    break
+                done += 1
+        self.wake()
+        return done, error
+
+    def answer(self, turn: Turn, row: int, now: datetime) -> None:
+        """One kept message: read it, answer it, record it, word it and queue what is to be sent."""
+        message = turn.message(row)
+        if message is None:
+            return
+        if turn.same_text_before(message, row, RESEND):
+            turn.answered(row, "repeat")
+            return
+        desk, talk = self.desk(turn, message, now)
+        gate = codes.Gate(turn, desk, message, row)
+        came_to = self.steps(gate, talk, message, turn, row)
+        if came_to is None:
+            # Kept raw, as everything: it was not for us.
+            turn.answered(row, "left")
+            return
+        steps, asked = came_to
+        talk = self.say(steps, asked, desk, talk, turn, message, row)
+        gate.ask()
+        if turn.has_recorded:
+            Teller(turn).today(replace(desk, log=turn.log))
+        turn.keep_talk(desk.me or message.sender, talks.to_json(talk))
+        turn.answered(row)
+        turn.keep_wakes(reminders.wakes(desk.site, turn.log, now))
 
     # --- understand -------------------------------------------------------------------------------------------------
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 from rich.console import Console
@@ -14,7 +16,7 @@ from rich.progress import track
 from sitebot import accounts, operation
 from sitebot.errors import LoggedOut, SitebotError
 from sitebot.reports import commands
-from sitebot.reports.commands import PhotoFolder
+from sitebot.reports.commands import DB, Database, Key, PhotoFolder, SiteName
 
 app = typer.Typer(
     name="sitebot",
@@ -41,9 +43,6 @@ for command in (
 ):
     app.command()(command)
 
-Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
-SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
-DB = Path("sitebot.db")
 #: The account of the last channel is gone: somebody has to log in again (EX_NOPERM of sysexits.h).
 LOGGED_OUT = 77
 
@@ -90,13 +89,13 @@ def play(
 
 
 @app.command()
-def talk(db: Database = DB, site: SiteName = "site") -> None:
+def talk(db: Database = DB, site: SiteName = "site", key: Key = None) -> None:
     """Chat with the assistant in this terminal as any person of the roster."""
     from sitebot.demo import talk_on
 
-    if not db.exists():
+    if "://" not in db and not Path(db).exists():
         _stop(f"{db}: no such log. Load a site first: sitebot site load FILE --db {db}")
-    talk_on(db, site, Console())
+    talk_on(db, site, Console(), key)
 
 
 @app.command()
@@ -121,28 +120,27 @@ def check(
     db: Database = DB,
     photos: PhotoFolder = None,
     seal: Annotated[str, typer.Option("--seal", help="A seal given out earlier: does the log still hold it?")] = "",
+    key: Key = None,
 ) -> None:
     """Walk the log's chain, rebuild what is derived from it, compare, and hash every photo. Says what is wrong."""
-    from sitebot.journal import Journal
     from sitebot.journal.check import check as check_journal
     from sitebot.journal.check import photo_faults, seal_fault
+    from sitebot.journal.named import journal_named
     from sitebot.photos import Folder
 
-    if not db.exists():
-        _stop(f"{db}: no such log. Name it with --db.")
-    journal = Journal.at(db)
+    journal = journal_named(db, key)
     if photos:
         journal.photos = Folder(photos)
     faults = 0
     for site in journal.sites():
-        for fault in check_journal(journal, site, lambda steps: track(steps, description="checking", transient=True)):
+        for fault in check_journal(journal, site, partial(_tracked, "checking")):
             faults += 1
             print(f"{site}: {fault}")
     broken = {site: seal_fault(journal, site, seal) for site in journal.sites()} if seal else {}
     if broken and all(broken.values()):
         faults += 1
         print(*(f"{site}: the seal does not hold: {fault}" for site, fault in broken.items()), sep="\n")
-    for fault in photo_faults(journal, lambda steps: track(steps, description="photos", transient=True)):
+    for fault in photo_faults(journal, partial(_tracked, "photos")):
         faults += 1
         print(fault)
     holds = [site for site, fault in broken.items() if not fault]
@@ -157,16 +155,17 @@ def site_load(
     file: Annotated[Path, typer.Argument(help="The site file (TOML).")],
     db: Database = DB,
     site: SiteName = "site",
+    key: Key = None,
 ) -> None:
     """Load a site file: people, places, shift, limits. What changed becomes entries in the log."""
     from datetime import UTC, datetime
 
-    from sitebot.journal import Journal
+    from sitebot.journal.named import journal_named
     from sitebot.site import read_site_file
     from sitebot.stage import load_site
 
     loaded = read_site_file(file)
-    journal = Journal.at(db)
+    journal = journal_named(db, key, is_new=True)
     journal.migrate()
     with journal.turn(site, datetime.now(UTC)) as turn:
         count = load_site(turn, loaded)
@@ -178,15 +177,16 @@ def site_plan(
     file: Annotated[Path | None, typer.Argument(help="CSV: place,kind,count. Without it: the plan now.")] = None,
     db: Database = DB,
     site: SiteName = "site",
+    key: Key = None,
 ) -> None:
     """Load the plan from a table, or show it against what was made. Places the table does not name stay as they are."""
     from datetime import UTC, datetime
 
-    from sitebot.journal import Journal
+    from sitebot.journal.named import journal_named
     from sitebot.plan import planned, read_plan
 
     plan = read_plan(file) if file else {}
-    journal = Journal.at(db)
+    journal = journal_named(db, key, is_new=True)
     journal.migrate()
     with journal.turn(site, datetime.now(UTC)) as turn:
         entries = planned(plan, {p.name: p.kinds for p in turn.log.plan()})
@@ -214,6 +214,10 @@ def rules_check(
         print(fault)
     print("All rules hold." if not faults else f"{len(faults)} faults.")
     raise typer.Exit(code=1 if faults else 0)
+
+
+def _tracked(what: str, steps: Iterable[Any], count: int) -> Iterable[Any]:
+    return track(steps, description=what, total=count, transient=True)
 
 
 def _stop(text: str) -> None:

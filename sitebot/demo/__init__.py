@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.markup import escape
 
 from sitebot.channels.console import chat, show
-from sitebot.journal import Journal
+from sitebot.journal.named import journal_named
 from sitebot.site import SiteFile, read_site_file
 from sitebot.stage import Stage
 
@@ -47,9 +47,9 @@ def day_lines(site: SiteFile) -> Iterator[tuple[datetime, str, str]]:
             yield local.astimezone(UTC), hit[3] or "", hit[4] or ""
 
 
-def talk_on(db: Path, name: str, console: Console) -> None:
+def talk_on(db: str, name: str, console: Console, key: Path | None = None) -> None:
     """Chat on a log of one's own, with the clock as it is."""
-    journal = Journal.at(db)
+    journal = journal_named(db, key)
     journal.migrate()
     now = datetime.now(UTC)
     with journal.turn(name, now) as turn:

@@ -21,6 +21,8 @@ P = ParamSpec("P")
 R = TypeVar("R")
 S = TypeVar("S", bound="Asking")
 
+#: So many sites' answers are kept from one turn to the next.
+MOST_SITES = 200
 #: So many answers of a site, none of them longer, are kept from one transaction to the next.
 MOST_ANSWERS, MOST_ROWS = 200, 500
 #: Entries that change nothing but splices, and the questions whose answers they change.
@@ -70,6 +72,26 @@ class Known:
 
     head: tuple[int, str]
     answers: Mapping[tuple[Any, ...], Any]
+
+
+_HEAD = sa.select(t.heads.c.seq, t.heads.c.hash).where(t.heads.c.site == sa.bindparam("b_site", type_=sa.Text))
+
+
+class Remembered:
+    """What was read of each site when its head was last seen; the sites longest not asked for go first."""
+
+    def __init__(self) -> None:
+        self._sites: dict[str, Known] = {}
+
+    def take(self, site: str) -> Known | None:
+        """Taken out: what a turn that fails has read of its own entries never was."""
+        return self._sites.pop(site, None)
+
+    def put(self, site: str, known: Known | None) -> None:
+        while len(self._sites) >= MOST_SITES:
+            self._sites.pop(next(iter(self._sites)))
+        if known:
+            self._sites[site] = known
 
 
 def once(method: Callable[Concatenate[S, P], R]) -> Callable[Concatenate[S, P], R]:
@@ -122,8 +144,7 @@ class Asking:
 
     def head(self) -> tuple[int, str]:
         """How many entries there are now, and the hash of the last. Never remembered: every entry moves it."""
-        h = t.heads.c
-        row = self._tx.execute(sa.select(h.seq, h.hash).where(h.site == self._site)).first()
+        row = self._tx.execute(_HEAD, {"b_site": self._site}).first()
         return (row.seq, row.hash) if row else (0, chain.GENESIS)
 
     def _rows(self, query: sa.Select[Any]) -> Sequence[sa.RowMapping]:

@@ -33,6 +33,8 @@ POSTGRES = {
 #: Classes of SQLSTATE that pass by themselves: connection, rollback by the server, resources, operator, system.
 PASSING = ("08", "40", "53", "55", "57", "58")
 READ_ONLY = "25006"
+#: A database that goes with its connection, and to the disk where it grows long (SQLite, "Temporary databases").
+TEMPORARY = "sqlite:///file:?uri=true"
 
 
 class DatabaseDown(SitebotError):
@@ -55,7 +57,7 @@ def _postgres(url: str) -> sa.Engine:
 
 
 def _sqlite(url: str) -> sa.Engine:
-    in_memory = url in ("sqlite://", "sqlite:///:memory:")
+    in_memory = url in ("sqlite://", "sqlite:///:memory:", TEMPORARY)
     pool: dict[str, Any] = {"poolclass": sa.StaticPool} if in_memory else {}
     connect = {"check_same_thread": False, "timeout": LOCK_WAIT}
     engine = sa.create_engine(url, connect_args=connect, hide_parameters=True, **pool)

@@ -45,38 +45,49 @@ def keep(
     tx: sa.Connection, site: str, message: Incoming, limits: Limits, attached: Sequence[Attached] = ()
 ) -> tuple[int, str] | None:
     """Keep a raw message: its row and whether it is "new" or set aside; None where it was kept before."""
-    i = t.inbox
     values = {name: getattr(message, name) for name in _INCOMING}
     values = {name: storable(v) if isinstance(v, str) else v for name, v in values.items()}
     values["media"] = json.dumps([storable_file(a) for a in attached]) if attached else ""
-    before = tx.execute(_before(site, message, values, limits)).one()
+    before = tx.execute(_BEFORE, _before(site, message, values, limits)).one()
     if before.known is not None:
         return None
     row = (before.top or 0) + 1
     state = "flood" if _is_flood(message, before, limits) else "new"
-    tx.execute(i.insert(), {"site": site, "id": row, "state": state, "tries": 0, **values})
+    tx.execute(_KEEP, {"site": site, "id": row, "state": state, "tries": 0, **values})
     return row, state
 
 
-def _before(site: str, message: Incoming, values: Mapping[str, Any], limits: Limits) -> sa.Select[Any]:
+def _b(name: str) -> sa.BindParameter[str]:
+    return sa.bindparam(f"b_{name}", type_=sa.Text)
+
+
+def _before_it() -> sa.Select[Any]:
     """In one row: is it kept already, the last number, the sender's of this hour, who he is, how busy the site is."""
-    i, a, hour = t.inbox.c, t.addresses.c, timedelta(hours=1)
-    same = (i.channel == values["channel"], i.external_id == values["external_id"])
-    # The clock may have jumped: an hour either way. Counting stops where it would not matter.
-    near = (i.received_at >= message.received_at - hour, i.received_at <= message.received_at + hour)
-    most = max(limits.person_hour, limits.stranger_hour)
-    his = sa.select(i.id).where(i.site == site, i.sender == values["sender"], *near).limit(most).subquery()
-    top = sa.select(sa.func.max(i.id)).where(i.site == site).scalar_subquery()
-    # So many rows ago: less than a minute ago?
-    then = sa.select(i.received_at).where(i.site == site, i.id == top + 1 - limits.site_minute)
-    who = sa.select(a.person).where(a.site == site, a.address == values["sender"])
+    i, a = t.inbox.c, t.addresses.c
+    ours = i.site == _b("site")
+    known = sa.select(i.id).where(ours, i.channel == _b("channel"), i.external_id == _b("external_id"))
+    near = i.received_at.between(sa.bindparam("b_first", type_=t.UtcTime), sa.bindparam("b_last", type_=t.UtcTime))
+    most = sa.bindparam("b_most", type_=sa.Integer)
+    his = sa.select(i.id).where(ours, i.sender == _b("sender"), near).limit(most).subquery()
+    top = sa.select(sa.func.max(i.id)).where(ours).scalar_subquery()
+    then = sa.select(i.received_at).where(ours, i.id == top + 1 - sa.bindparam("b_minute", type_=sa.Integer))
+    who = sa.select(a.person).where(a.site == _b("site"), a.address == _b("sender"))
     return sa.select(
-        sa.select(i.id).where(i.site == site, *same).scalar_subquery().label("known"),
+        known.scalar_subquery().label("known"),
         top.label("top"),
         sa.select(sa.func.count()).select_from(his).scalar_subquery().label("his"),
         who.scalar_subquery().label("who"),
         then.scalar_subquery().label("then"),
     )
+
+
+def _before(site: str, message: Incoming, values: Mapping[str, Any], limits: Limits) -> dict[str, Any]:
+    # The clock may have jumped: an hour either way. Counting stops where more would not matter.
+    at, hour = message.received_at, timedelta(hours=1)
+    named = {f"b_{name}": values[name] for name in ("channel", "external_id", "sender")}
+    most = max(limits.person_hour, limits.stranger_hour)
+    span = {"b_first": at - hour, "b_last": at + hour}
+    return {"b_site": site, **named, **span, "b_most": most, "b_minute": limits.site_minute}
 
 
 def _is_flood(message: Incoming, before: sa.Row[Any], limits: Limits) -> bool:
@@ -88,8 +99,7 @@ def _is_flood(message: Incoming, before: sa.Row[Any], limits: Limits) -> bool:
 
 def claim(tx: sa.Connection, site: str, row: int) -> Incoming | None:
     """The message of a row that waits; None where it is answered, or another process is at it."""
-    query = sa.select(t.inbox).where(t.inbox.c.site == site, t.inbox.c.id == row, t.inbox.c.state == "new")
-    found = tx.execute(query.with_for_update(skip_locked=True)).mappings().first()
+    found = tx.execute(_CLAIM, {"b_site": site, "b_row": row}).mappings().first()
     return None if found is None else incoming(found)
 
 
@@ -116,28 +126,42 @@ def photos_wanted(tx: sa.Connection) -> set[str]:
 
 
 def is_resend(tx: sa.Connection, site: str, message: Incoming, row: int, within: timedelta) -> bool:
-    i = t.inbox
     written = message.written_at or message.received_at
-    media = sa.select(i.c.media).where(i.c.site == site, i.c.id == row).scalar_subquery()
-    rows = tx.execute(
-        sa.select(i.c.written_at, i.c.received_at).where(
-            i.c.site == site,
-            i.c.sender == message.sender,
-            i.c.text == message.text,
-            i.c.media == media,
-            # Two thumbs-ups, deletions or edits are alike in their text only.
-            *(i.c[name] == getattr(message, name) for name in ("reply_to", "edits", "retracts")),
-            i.c.id < row,
-            i.c.received_at > message.received_at - timedelta(days=2),
-            # What was left alone may be said again, to us.
-            i.c.state.not_in(("flood", "left")),
-        )
-    )
+    same = {f"b_{name}": getattr(message, name) for name in ("sender", "text", *_ALIKE)}
+    since = message.received_at - timedelta(days=2)
+    rows = tx.execute(_LIKE, {"b_site": site, "b_row": row, "b_since": since, **same})
     return any(abs((w or r) - written) < within and bool(w) == bool(message.written_at) for w, r in rows)
 
 
+#: Two thumbs-ups, deletions or edits are alike in their text only.
+_ALIKE = ("reply_to", "edits", "retracts")
+
+
+def _like() -> sa.Select[Any]:
+    i, row = t.inbox.c, sa.bindparam("b_row", type_=sa.Integer)
+    same = [i[name] == _b(name) for name in ("site", "sender", "text", *_ALIKE)]
+    before = t.inbox.alias("this").c
+    media = sa.select(before.media).where(before.site == _b("site"), before.id == row).scalar_subquery()
+    return sa.select(i.written_at, i.received_at).where(
+        *same,
+        i.media == media,
+        i.id < row,
+        i.received_at > sa.bindparam("b_since", type_=t.UtcTime),
+        # What was left alone may be said again, to us.
+        i.state.not_in(("flood", "left")),
+    )
+
+
 def mark(tx: sa.Connection, site: str, row: int, state: str) -> None:
-    tx.execute(t.inbox.update().where(t.inbox.c.site == site, t.inbox.c.id == row).values(state=state))
+    tx.execute(_MARK, {"b_site": site, "b_row": row, "state": state})
+
+
+#: Statements of every message, made once: building one costs more than it takes the database.
+_THIS = sa.and_(t.inbox.c.site == _b("site"), t.inbox.c.id == sa.bindparam("b_row", type_=sa.Integer))
+_BEFORE, _LIKE = _before_it(), _like()
+_CLAIM = sa.select(t.inbox).where(_THIS, t.inbox.c.state == "new").with_for_update(skip_locked=True)
+_MARK = t.inbox.update().where(_THIS)
+_KEEP = t.inbox.insert()
 
 
 def waiting(tx: sa.Connection, site: str, limit: int | None = None) -> list[int]:

@@ -67,7 +67,10 @@ def _today(out: Outgoing, day: str, number: int) -> Outgoing:
 
 
 def _top(tx: sa.Connection, site: str) -> int:
-    return int(tx.execute(sa.select(sa.func.max(t.outbox.c.id)).where(t.outbox.c.site == site)).scalar() or 0)
+    return int(tx.execute(_TOP, {"b_site": site}).scalar() or 0)
+
+
+_TOP = sa.select(sa.func.max(t.outbox.c.id)).where(t.outbox.c.site == sa.bindparam("b_site", type_=sa.Text))
 
 
 #: Longer than any wait between tries. A row that is to wait longer was marked by a clock that had jumped ahead.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -25,7 +26,15 @@ _SPLICE_COLUMNS = tuple(c for c in t.splices.c if c.name not in ("site", "open")
 
 
 def _splice(row: sa.RowMapping) -> Splice:
-    return Splice(**{**row, "welders": tuple(json.loads(row["welders"])), "findings": json.loads(row["findings"])})
+    findings = row["findings"]
+    told = {"welders": _people(row["welders"]), "findings": {} if findings == "{}" else json.loads(findings)}
+    return Splice(**{**row, **told})
+
+
+@lru_cache(maxsize=1000)
+def _people(ids: str) -> tuple[str, ...]:
+    """A crew's few ways to stand together, read a thousand times."""
+    return tuple(json.loads(ids))
 
 
 def _stories(site: str, which: sa.ColumnElement[bool]) -> sa.Select[Any]:

@@ -21,19 +21,15 @@ from sitebot.errors import DataError
 from sitebot.journal import engine as db
 from sitebot.journal import holding, inbox, outbox
 from sitebot.journal import tables as t
-from sitebot.journal.asking import Known
+from sitebot.journal.asking import Remembered
 from sitebot.journal.inbox import Limits
+from sitebot.journal.laying import MOST_PHOTOS, laid_down
 from sitebot.journal.reader import SqlLog
-from sitebot.journal.turn import Turn
-from sitebot.message import Attached, Incoming, Media, Outgoing
-from sitebot.photos import MOST_BYTES, Folder
+from sitebot.journal.turn import Turn, Turns
+from sitebot.message import Attached, Incoming, Outgoing
+from sitebot.photos import Folder
 
 __all__ = ["Journal", "Load", "Turn"]
-
-#: Of one message; no phone sends more at once.
-MOST_PHOTOS = 10
-#: So many sites' answers are kept from one turn to the next.
-MOST_SITES = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +57,7 @@ class Journal:
         #: The channels whose messages this process may send; None: all.
         self.sends: frozenset[str] | None = None
         path = db.own_file(url)
-        #: What was read of each site when its head was last seen.
-        self._known: dict[str, Known] = {}
+        self._remembered = Remembered()
         self._file_lease = holding.FileLease(path.with_suffix(".lock")) if path else None
 
     @classmethod
@@ -117,15 +112,18 @@ class Journal:
     @contextmanager
     def turn(self, site: str, now: datetime) -> Iterator[Turn]:
         """One transaction under the site's lock; what raises leaves nothing behind."""
-        # Taken out first: what a turn that fails has read of its own entries never was.
-        known = self._known.pop(site, None)
+        with self.turns(site, now) as turns, turns.alone() as turn:
+            yield turn
+
+    @contextmanager
+    def turns(self, site: str, now: datetime) -> Iterator[Turns]:
+        """Several turns under the site's lock, committed together at the end."""
+        known = self._remembered.take(site)
         with self.engine.begin() as tx:
             db.lock(tx, site, 0)
-            turn = Turn(tx, site, now, self.key, known)
-            yield turn
-        while len(self._known) >= MOST_SITES:
-            self._known.pop(next(iter(self._known)))
-        self._known[site] = turn.known()
+            turns = Turns(tx, site, now, self.key, known)
+            yield turns
+        self._remembered.put(site, turns.known)
 
     def reading(self) -> AbstractContextManager[sa.Connection]:
         """One state of the log to read; writers do not wait for it."""
@@ -204,7 +202,7 @@ class Journal:
         if not message.media:
             return []
         keeps = self.photos if self.sites_of(message.sender) else None
-        return [_laid_down(m, keeps) for m in message.media[:MOST_PHOTOS]]
+        return [laid_down(m, keeps) for m in message.media[:MOST_PHOTOS]]
 
     def photos_named(self) -> set[str]:
         """Every photo that an entry or a message still to be answered names: all others are orphans."""
@@ -298,13 +296,3 @@ class Journal:
         w = t.wakes
         with self.engine.begin() as tx:
             tx.execute(w.update().where(w.c.site == site, w.c.due_at <= now).values(due_at=later))
-
-
-def _laid_down(media: Media, folder: Folder | None) -> Attached:
-    """A photo kept under its hash, or only its name and size. A disk that is full is waited for like the database."""
-    is_kept = folder is not None and 0 < len(media.data) <= MOST_BYTES
-    try:
-        sha256 = folder.put(media.data) if folder is not None and is_kept else ""
-    except OSError as error:
-        raise db.DatabaseDown(f"photos cannot be kept now: {error.strerror}") from error
-    return Attached(media.name[:200], media.mime[:100], len(media.data), sha256)

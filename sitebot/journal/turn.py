@@ -6,6 +6,7 @@ import hashlib
 import hmac
 import json
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -19,6 +20,14 @@ from sitebot.journal.projections import Row, project
 from sitebot.journal.reader import SqlLog
 from sitebot.journal.traces import Traces
 from sitebot.message import Attached, Incoming, Outgoing
+
+#: Statements of every message, made once: building one costs more than it takes the database.
+_SITE, _WHO = sa.bindparam("b_site", type_=sa.Text), sa.bindparam("b_who", type_=sa.Text)
+_SIGN = t.heads.update().where(t.heads.c.site == _SITE)
+_ENTRY = t.entries.insert()
+_TALK = sa.select(t.talks).where(t.talks.c.site == _SITE, t.talks.c.who == _WHO)
+_CHANGE_TALK = t.talks.update().where(t.talks.c.site == _SITE, t.talks.c.who == _WHO)
+_WAKES = sa.select(t.wakes).where(t.wakes.c.site == _SITE)
 
 
 class Turn:
@@ -60,25 +69,21 @@ class Turn:
 
     def _sign(self, seq: int, head: str) -> None:
         values = {"seq": seq, "hash": head, "signature": chain.sign(self._key, self.site, seq, head)}
-        if not self._tx.execute(t.heads.update().where(t.heads.c.site == self.site).values(**values)).rowcount:
-            self._tx.execute(t.heads.insert().values(site=self.site, **values))
+        if not self._tx.execute(_SIGN, {"b_site": self.site, **values}).rowcount:
+            self._tx.execute(t.heads.insert(), {"site": self.site, **values})
         self._head = (seq, head)
 
     def head(self) -> tuple[int, str]:
         """How many entries there are, and the hash of the last: the seal of the log."""
         return self._head
 
-
     def _append(self, entry: Entry, seq: int, before: str, person: str, cause: int) -> str:
         kind, body = type(entry).__name__, chain.canonical(body_of(entry))
         own = chain.link(
             before, site=self.site, seq=seq, at=t.utc_text(self.now), kind=kind, body=body, person=person, cause=cause
         )
-        self._tx.execute(
-            t.entries.insert().values(
-                site=self.site, seq=seq, at=self.now, kind=kind, body=body, person=person, cause=cause, hash=own
-            )
-        )
+        values = {"site": self.site, "seq": seq, "at": self.now, "kind": kind, "body": body, "hash": own}
+        self._tx.execute(_ENTRY, {**values, "person": person, "cause": cause})
         apart.keep(self._tx, self.site, entry)
         project(self._tx, Row(self.site, seq, self.now, person), entry)
         return own
@@ -116,14 +121,13 @@ class Turn:
     # --- talk and wakes ---------------------------------------------------------------------------------------------
 
     def talk(self, who: str) -> tuple[datetime, dict[str, Any]] | None:
-        row = self._tx.execute(sa.select(t.talks).where(t.talks.c.site == self.site, t.talks.c.who == who)).first()
+        row = self._tx.execute(_TALK, {"b_site": self.site, "b_who": who}).first()
         return (row.at, json.loads(row.body)) if row else None
 
     def keep_talk(self, who: str, body: Mapping[str, Any]) -> None:
         values = {"at": self.now, "body": json.dumps(body)}
-        same = sa.and_(t.talks.c.site == self.site, t.talks.c.who == who)
-        if not self._tx.execute(t.talks.update().where(same).values(**values)).rowcount:
-            self._tx.execute(t.talks.insert().values(site=self.site, who=who, **values))
+        if not self._tx.execute(_CHANGE_TALK, {"b_site": self.site, "b_who": who, **values}).rowcount:
+            self._tx.execute(t.talks.insert(), {"site": self.site, "who": who, **values})
 
     def channel_rows(self, channel: str, keys: Sequence[str]) -> dict[str, str]:
         """What a channel keeps under these keys, whichever site it is at home on."""
@@ -160,10 +164,33 @@ class Turn:
     def keep_wakes(self, wakes: Mapping[str, datetime]) -> None:
         """When the site wants to be woken, and for what; takes the place of what was there."""
         w = t.wakes
-        old = {r.what: r.due_at for r in self._tx.execute(sa.select(w).where(w.c.site == self.site))}
+        old = {r.what: r.due_at for r in self._tx.execute(_WAKES, {"b_site": self.site})}
         if old == dict(wakes):
             return
         if gone := [what for what in old if wakes.get(what) != old[what]]:
             self._tx.execute(w.delete().where(w.c.site == self.site, w.c.what.in_(gone)))
         if new := [{"site": self.site, "what": k, "due_at": at} for k, at in wakes.items() if old.get(k) != at]:
             self._tx.execute(w.insert(), new)
+
+
+class Turns:
+    """Turns of one site in one transaction, one after the other, each knowing what the one before has read."""
+
+    def __init__(self, tx: sa.Connection, site: str, now: datetime, key: bytes, known: Known | None) -> None:
+        self.known = known
+        self._tx = tx
+        self._for = (site, now, key)
+
+    @contextmanager
+    def alone(self) -> Iterator[Turn]:
+        """The only turn of the transaction."""
+        known, self.known = self.known, None
+        turn = Turn(self._tx, *self._for, known)
+        yield turn
+        self.known = turn.known()
+
+    @contextmanager
+    def each(self) -> Iterator[Turn]:
+        """A turn that stands or falls by itself: what raises undoes this one and none before it."""
+        with self._tx.begin_nested(), self.alone() as turn:
+            yield turn

@@ -12,12 +12,15 @@ from typing import Annotated, Any
 import typer
 
 from sitebot.errors import DataError
-from sitebot.journal import Journal
+from sitebot.journal.named import journal_named
 from sitebot.message import Language
 from sitebot.photos import Folder
 from sitebot.respond.desk import Desk
 
-Database = Annotated[Path, typer.Option("--db", help="The file that holds the log.")]
+Database = Annotated[str, typer.Option("--db", help="The file that holds the log, or a server's address.")]
+Key = Annotated[
+    Path | None, typer.Option("--key", envvar="SITEBOT_KEY", help="The key's file; by default beside the log's.")
+]
 SiteName = Annotated[str, typer.Option("--site", help="The short name of the site in the log.")]
 InLanguage = Annotated[str, typer.Option("--lang", help="en or es; without it, the site's language.")]
 Out = Annotated[Path | None, typer.Option("--out", "-o", help="Where to write; without it, here, under its own name.")]
@@ -25,17 +28,17 @@ PhotoFolder = Annotated[
     Path | None,
     typer.Option("--photos-in", envvar="SITEBOT_PHOTOS", help="The folder of photos; by default beside the log."),
 ]
-DB = Path("sitebot.db")
+DB = "sitebot.db"
 
 
 @contextmanager
-def opened(db: Path, site: str, photos: Path | None = None) -> Iterator[tuple[Desk, tuple[int, str], Folder | None]]:
+def opened(
+    db: str, site: str, photos: Path | None = None, key: Path | None = None
+) -> Iterator[tuple[Desk, tuple[int, str], Folder | None]]:
     """The desk and the head of a log as it stands now."""
     from sitebot.reports.opened import read_from
 
-    if not db.exists():
-        raise DataError(f"{db}: no such log. Name it with --db.")
-    journal = Journal.at(db)
+    journal = journal_named(db, key)
     if photos:
         journal.photos = Folder(photos)
     try:
@@ -57,10 +60,11 @@ def report(
     photos_in: PhotoFolder = None,
     lang: InLanguage = "",
     db: Database = DB,
+    key: Key = None,
     site: SiteName = "site",
 ) -> None:
     """Write the report of a day, the pour dossier of a place, or all charts and maps."""
-    with opened(db, site, photos_in) as (desk, head, folder):
+    with opened(db, site, photos_in, key) as (desk, head, folder):
         language = _language(lang, desk)
         if charts:
             _write_charts(charts, desk, language)
@@ -77,11 +81,12 @@ def export(
     place: Annotated[str, typer.Option("--place", help="Only splices of this place.")] = "",
     out: Out = None,
     db: Database = DB,
+    key: Key = None,
     site: SiteName = "site",
 ) -> None:
     """Write the splice log as a table for spreadsheets and databases. Column names never change."""
     first, last = (_date(d) if d else "" for d in (first, last))
-    with opened(db, site) as (desk, head, _):
+    with opened(db, site, key=key) as (desk, head, _):
         _write({"log": form, "first": first, "last": last, "place": place}, desk, head, desk.site.language, out)
 
 
@@ -94,12 +99,13 @@ def splice(
     photos_in: PhotoFolder = None,
     lang: InLanguage = "",
     db: Database = DB,
+    key: Key = None,
     site: SiteName = "site",
 ) -> None:
     """Show one splice as the log holds it, its photos, and its whole story."""
     from sitebot.reports.story import pictures, story
 
-    with opened(db, site, photos_in) as (desk, _, folder):
+    with opened(db, site, photos_in, key) as (desk, _, folder):
         language = _language(lang, desk)
         for line in story(number, desk, language, with_history=history):
             typer.echo(line)

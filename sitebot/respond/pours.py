@@ -47,11 +47,11 @@ def open_points(place: Place, desk: Desk) -> list[Say]:
     points = [Say("pours.damaged", {"what": d.what, "number": d.number}) for d in place.damage]
     if place.open_rework:
         points.append(Say("pours.rework", {"numbers": list(place.open_rework)}))
-    waiting = {s.number: s for n in place.pending if (s := desk.log.splice(n))}
+    waiting = desk.log.splices(place=place.name, status="pending")
     # A cut-out that will be redone is not one more to make.
     redo = [s for n in place.open_rework if (s := desk.log.splice(n))]
     for kind, n in place.missing.items():
-        short = n - sum(s.kind == kind for s in (*waiting.values(), *redo))
+        short = n - sum(s.kind == kind for s in (*waiting, *redo))
         if short > 0:
             accepted, planned = place.accepted.get(kind, 0), place.planned[kind]
             values = {"n": short, "kind": Term(f"kind.{kind}", short), "accepted": accepted, "planned": planned}

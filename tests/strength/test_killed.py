@@ -26,7 +26,7 @@ def kill_often(url, office, senders, kills, workers, most_s=0.4):
         victim = dice.randrange(workers)
         running[victim].kill()
         running[victim] = Worker.start(url, office.path)
-    done = until(lambda: office.unanswered() == 0, 60 + kills / 5)
+    done = until(lambda: office.unanswered() == 0, 120 + kills)
     for worker in running:
         worker.kill()
     assert done, f"{office.unanswered()} unanswered"
