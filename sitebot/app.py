@@ -237,11 +237,13 @@ class App:
             site_now = turn.log.site()
             reached = reach.look(turn)
             Teller(turn).notices(reached, f"reach-{now:%Y%m%dT%H%M%S}")
+            lost = reach.lost(turn)
+            Teller(turn).notices(lost, f"{reach.LOST}{now:%Y%m%dT%H%M%S}")
             due = reminders.due(site_now, turn.log, now)
             turn.record([d.entry for d in due])
             Teller(turn).reminders(due)
             turn.keep_wakes(reminders.wakes(site_now, turn.log, now))
-        if due or reached:
+        if due or reached or lost:
             self.wake()
         return len(due)
 

@@ -23,6 +23,9 @@ log = structlog.get_logger(__name__)
 
 #: Waits between tries [s]; the last one again and again until it is given up.
 WAITS = (2, 5, 15, 60, 300, 900)
+#: After so long, and so many tries, a message is given up and the lead hears whom it did not reach. By tries as well:
+#: a clock that jumped makes no message old.
+GIVE_UP, LEAST_TRIES = timedelta(days=1), 50
 #: So many of a lane are taken at once: one with very many leaves room for the others.
 AT_ONCE = 8
 #: And so many of all lanes, those included that are still being sent.
@@ -135,8 +138,12 @@ class _Round:
             self._journal.not_sent(site, number, until)
             return False
         log.info("not sent yet", channel=out.channel, key=out.key, reason=str(error))
-        wait = _wait(self._journal.tries(site, number))
-        self._journal.not_sent(site, number, self._now + timedelta(seconds=wait))
+        tries = self._journal.tries(site, number)
+        if tries >= LEAST_TRIES and out.queued_at and self._now - out.queued_at > GIVE_UP:
+            log.warning("given up", channel=out.channel, key=out.key)
+            self._journal.not_sent(site, number, None)
+            return False
+        self._journal.not_sent(site, number, self._now + timedelta(seconds=_wait(tries)))
         return None
 
 

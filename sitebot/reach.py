@@ -5,7 +5,7 @@ Entries, so that reminders stay a function of the log. The channel counts what d
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 
 from sitebot.channels.sms.courtesy import PREFIX, unreachable
 from sitebot.entries import ReachChanged
@@ -40,8 +40,25 @@ def _out_of_reach(turn: Turn, people: Mapping[str, Person]) -> dict[str, str]:
 
 
 def _notice(person: Person, why: str, people: Mapping[str, Person], gone: Mapping[str, str]) -> Notice | None:
-    """To the leads; where none of them is left, to the superintendent."""
-    able = [p for p in people.values() if p.id != person.id and p.id not in gone]
-    leads = [p.id for p in able if p.role == "lead"] or [p.id for p in able if p.role == "superintendent"]
+    leads = _who_hears(people, {person.id, *gone})
     key = f"reach.{why}_told" if why else "reach.again_told"
-    return Notice(tuple(leads), (Say(key, {"name": person.name}),)) if leads else None
+    return Notice(leads, (Say(key, {"name": person.name}),)) if leads else None
+
+
+#: Begins the key of a word about what was lost: no word is said about the loss of that one.
+LOST = "lost-"
+
+
+def lost(turn: Turn) -> tuple[Notice, ...]:
+    """Whom messages that were given up should have reached: somebody has to tell them another way."""
+    people = {p.id: p for p in turn.log.people()}
+    gone = {out.address for out in turn.lost() if not out.key.startswith(LOST) and out.kind not in ("today", "code")}
+    missed = [p for p in people.values() if gone & set(p.addresses)]
+    leads = _who_hears(people, {p.id for p in missed})
+    return (Notice(leads, (Say("reach.lost_told", {"names": [p.name for p in missed]}),)),) if missed and leads else ()
+
+
+def _who_hears(people: Mapping[str, Person], gone: Container[str]) -> tuple[str, ...]:
+    """The leads; where none of them is left, the superintendent."""
+    able = [p for p in people.values() if p.id not in gone]
+    return tuple([p.id for p in able if p.role == "lead"] or [p.id for p in able if p.role == "superintendent"])

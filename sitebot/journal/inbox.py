@@ -66,7 +66,8 @@ def _before_it() -> sa.Select[Any]:
     i, a = t.inbox.c, t.addresses.c
     ours = i.site == _b("site")
     known = sa.select(i.id).where(ours, i.channel == _b("channel"), i.external_id == _b("external_id"))
-    near = i.received_at.between(sa.bindparam("b_first", type_=t.UtcTime), sa.bindparam("b_last", type_=t.UtcTime))
+    first, last = (sa.bindparam(name, type_=t.UtcTime) for name in ("b_first", "b_last"))
+    near = sa.and_(i.received_at >= first, i.received_at <= last)
     most = sa.bindparam("b_most", type_=sa.Integer)
     his = sa.select(i.id).where(ours, i.sender == _b("sender"), near).limit(most).subquery()
     top = sa.select(sa.func.max(i.id)).where(ours).scalar_subquery()

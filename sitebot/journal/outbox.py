@@ -141,7 +141,17 @@ def outgoing(row: sa.RowMapping) -> Outgoing:
 def counts(tx: sa.Connection) -> tuple[int, int, datetime | None]:
     """How many messages wait to be sent, how many were given up, and when the oldest waiting one was queued."""
     o = t.outbox
-    query = sa.select(o.c.state, sa.func.count()).where(o.c.state.in_(["queued", "failed"])).group_by(o.c.state)
+    query = sa.select(o.c.state, sa.func.count()).where(o.c.state.in_(["queued", "lost", "failed"])).group_by(o.c.state)
     by_state: dict[str, int] = {state: int(n) for state, n in tx.execute(query)}
     oldest = tx.execute(sa.select(sa.func.min(o.c.queued_at)).where(o.c.state == "queued")).scalar()
-    return by_state.get("queued", 0), by_state.get("failed", 0), oldest
+    return by_state.get("queued", 0), by_state.get("lost", 0) + by_state.get("failed", 0), oldest
+
+
+def lost(tx: sa.Connection, site: str) -> list[Outgoing]:
+    """What was given up and not told to anybody yet; told from now on."""
+    o = t.outbox
+    gone = sa.and_(o.c.state == "lost", o.c.site == site)
+    rows = tx.execute(sa.select(o).where(gone).order_by(o.c.id)).mappings().all()
+    if rows:
+        tx.execute(o.update().where(gone).values(state="failed"))
+    return [outgoing(r) for r in rows]

@@ -271,7 +271,7 @@ class Journal:
 
     def not_sent(self, site: str, row: int, next_at: datetime | None) -> None:
         """Try again at ``next_at``; None gives it up."""
-        given_up = {"state": "failed", "text": outbox.text_once_settled()}
+        given_up = {"state": "lost", "text": outbox.text_once_settled()}
         values = given_up if next_at is None else {"next_at": next_at}
         self._mark(site, row, tries=t.outbox.c.tries + 1, **values)
 

@@ -114,6 +114,10 @@ class Turn:
         if messages:
             outbox.lay(self._tx, self.site, self.now, messages, pictures or {})
 
+    def lost(self) -> list[Outgoing]:
+        """What was given up since this was last asked."""
+        return outbox.lost(self._tx, self.site)
+
     def show_today(self, day: str, out: Outgoing) -> None:
         """Have a room's pinned message show a text, soon."""
         outbox.show_today(self._tx, self.site, self.now, day, out)

@@ -1,22 +1,34 @@
-"""Print the table: ``python -m tests.bench``."""
+"""Print the table: ``python -m tests.bench``; ``--postgres``, ``--sites`` and ``--growth`` add the longer parts."""
+
+import sys
 
 from rich.console import Console
 from rich.table import Table
 
-from tests.bench import process, road
+from tests.bench import growth, postgres, process, road, sites
 
 
 def main() -> None:
-    console = Console()
-    with console.status("measuring the road ..."):
-        rows = road.measure()
-    table = Table("what", "messages/s", "of the floor")
-    for name, rate, share in rows:
-        table.add_row(name, f"{rate:.0f}", f"{share:.2f}")
+    console, table = (
+        Console(width=110),
+        Table("what", "messages/s", "of the floor", "CPU ms", "p50 ms", "p99 ms", "statements"),
+    )
+    with console.status("measuring ..."):
+        for m in road.measure():
+            figures = (f"{x:.1f}" if x else "" for x in (m.cpu, m.p50, m.p99, m.statements))
+            table.add_row(f"SQLite: {m.name}", f"{m.rate:.0f}", f"{m.share:.2f}", *figures)
+        if "--postgres" in sys.argv:
+            for name, rate, share in postgres.measure():
+                table.add_row(f"PostgreSQL: {name}", f"{rate:.0f}", f"{share:.2f}")
+        if "--sites" in sys.argv:
+            for name, median in zip(("alone", "among 1,000 sites"), sites.measure(), strict=True):
+                table.add_row(f"a report {name}", "", "", "", f"{median:.1f}")
+        ours, bare = process.cold_start()
     console.print(table)
-    ours, bare = process.cold_start()
     console.print(f"cold start to first reply: {ours:.2f} s ({ours / bare:.1f} x an empty Python, {bare:.2f} s)")
     console.print(f"peak memory: {process.peak_memory_mb():.0f} MB")
+    if "--growth" in sys.argv:
+        growth.main(growth.SIZES)
 
 
 if __name__ == "__main__":

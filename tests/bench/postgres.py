@@ -1,4 +1,4 @@
-"""Messages a second by whole workers: SQLite with one, PostgreSQL with one and three, on as many sites as workers.
+"""Messages a second by whole workers on PostgreSQL: one and three, on as many sites as workers.
 
 By hand: ``python -m tests.bench.postgres``. Each worker is a process; a message is kept, read, answered and committed.
 The floor is the same statements and commits by the bare driver, replayed on the same server by one connection.
@@ -9,10 +9,8 @@ from __future__ import annotations
 import itertools
 import multiprocessing
 import sys
-import tempfile
 import time
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import psycopg
 import sqlalchemy as sa
@@ -22,7 +20,7 @@ from sitebot.journal import Journal, Limits
 from sitebot.message import Incoming
 from sitebot.site import read_site_file
 from sitebot.stage import Stage
-from tests.bench.road import TEXTS, Tape, replay
+from tests.bench.road import TEXTS, Tape, known_readings
 from tests.databases import Server
 
 START = datetime(2026, 4, 14, 14, 0, tzinfo=UTC)
@@ -44,18 +42,6 @@ def feed(stage: Stage, count: int) -> list[Incoming]:
         Incoming("memory", f"b{n}", stage.addresses[who], f"{text}{' ' * (n % 3)}", at, at)
         for n, who, text, at in itertools.islice(rows, count)
     ]
-
-
-def known_readings(stage: Stage) -> None:
-    """Every text read once and then known: the road without reading."""
-    whole, known = stage.app.reader, {}
-
-    def reader(text, context):
-        if text not in known:
-            known[text] = whole(text, context)
-        return known[text]
-
-    stage.app.reader = reader
 
 
 def work(url: str, site: str, count: int, read: bool, start, done) -> None:
@@ -97,19 +83,6 @@ def taped(url: str, count: int) -> tuple[Tape, int]:
     return stage, messages
 
 
-def sqlite_floor(folder: Path, count: int) -> tuple[float, float]:
-    """Messages a second of the bare statements, and how many statements a message takes."""
-    import sqlite3
-
-    stage, messages = taped(f"sqlite:///{folder / 'tape.db'}", count)
-    with sqlite3.connect(folder / "tape.db") as db:
-        db.execute("VACUUM INTO ?", (str(folder / "bare.db"),))
-    tape = Tape(stage.journal.engine)
-    for message in messages[20:]:
-        stage.app.receive("site0", message, message.received_at)
-    return count / replay(tape, folder / "bare.db"), len(tape.lines) / count
-
-
 def postgres_floor(server: Server, count: int) -> float:
     first, second = server.new(), None
     stage, messages = taped(first, count)
@@ -126,7 +99,7 @@ def postgres_floor(server: Server, count: int) -> float:
     with psycopg.connect(address, autocommit=True) as db:
         began = time.perf_counter()
         in_turn = False
-        for statement, parameters in tape.lines:
+        for statement, parameters, many in tape.lines:
             if statement == "COMMIT":
                 if in_turn:
                     db.execute("COMMIT")
@@ -135,31 +108,28 @@ def postgres_floor(server: Server, count: int) -> float:
             if not in_turn:
                 db.execute("BEGIN")
                 in_turn = True
-            db.execute(statement, parameters or None)
+            if many:
+                db.cursor().executemany(statement, parameters)
+            else:
+                db.execute(statement, parameters or None)
         return count / (time.perf_counter() - began)
 
 
-def main(count: int = 300) -> None:
+def measure(count: int = 300) -> list[tuple[str, float, float]]:
+    """(name, messages a second, share of the floor of one connection)."""
     server = Server(None)
     try:
-        with tempfile.TemporaryDirectory() as name:
-            folder = Path(name)
-            floor, statements = sqlite_floor(folder, count)
-            print(f"SQLite: floor {floor:.0f}/s, {statements:.0f} statements a message")
-            for read in (False, True):
-                got = rate(f"sqlite:///{folder / f'w{read}.db'}", 1, count, read)
-                print(
-                    f"  1 worker, {'with' if read else 'without'} reading: {got:.0f}/s, {got / floor:.2f} of the floor"
-                )
         floor = postgres_floor(server, count)
-        print(f"PostgreSQL: floor of one connection {floor:.0f}/s")
+        found = [("floor of one connection", floor, 1.0)]
         for workers, read in itertools.product((1, 3), (False, True)):
             got = rate(server.new(), workers, count, read)
             words = f"{workers} worker{'s' * (workers > 1)}, {'with' if read else 'without'} reading"
-            print(f"  {words}: {got:.0f}/s, {got / floor:.2f} of the floor")
+            found.append((words, got, got / floor))
+        return found
     finally:
         server.close()
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    for name, got, share in measure(*map(int, sys.argv[1:])):
+        print(f"{name:32} {got:8.1f}/s {share:6.2f}")

@@ -2,8 +2,10 @@
 
 import itertools
 import sqlite3
+import statistics
 import tempfile
 import time
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -43,12 +45,12 @@ class Tape:
     """Every statement of a run with its parameters, in order."""
 
     def __init__(self, engine: sa.Engine) -> None:
-        self.lines: list[tuple[str, object]] = []
+        self.lines: list[tuple[str, object, bool]] = []
         sa.event.listen(engine, "before_cursor_execute", self._statement)
-        sa.event.listen(engine, "commit", lambda _: self.lines.append(("COMMIT", ())))
+        sa.event.listen(engine, "commit", lambda _: self.lines.append(("COMMIT", (), False)))
 
     def _statement(self, connection, cursor, statement, parameters, context, many) -> None:
-        self.lines.append((statement, parameters))
+        self.lines.append((statement, parameters, many))
 
 
 def replay(tape: Tape, path: Path) -> float:
@@ -57,46 +59,95 @@ def replay(tape: Tape, path: Path) -> float:
     db.execute("PRAGMA journal_mode=WAL")
     db.execute("PRAGMA synchronous=FULL")
     began = time.perf_counter()
-    for statement, parameters in tape.lines:
-        db.execute(statement, parameters).fetchall()
+    for statement, parameters, many in tape.lines:
+        if many:
+            db.executemany(statement, parameters)
+        else:
+            db.execute(statement, parameters).fetchall()
     return time.perf_counter() - began
 
 
-def measure(count: int = 600) -> list[tuple[str, float, float]]:
-    """(name, messages a second, share of the floor)."""
-    with tempfile.TemporaryDirectory() as folder:
-        return _measure(Path(folder), count)
+@dataclass
+class Measured:
+    """One way of taking messages: how many a second, and what it costs."""
+
+    name: str
+    rate: float
+    #: Of the floor of the same run.
+    share: float
+    #: Of this process alone, whatever else the machine does [ms].
+    cpu: float = 0.0
+    #: From the first row of the inbox to the commit of the answer [ms].
+    p50: float = 0.0
+    p99: float = 0.0
+    statements: float = 0.0
 
 
-def _measure(folder: Path, count: int) -> list[tuple[str, float, float]]:
-    stage = stage_at(folder, "road.db")
+#: So many messages wait at once where commits are shared.
+TOGETHER = 16
+
+
+def measure(count: int = 600) -> list[Measured]:
+    """The floor; one by one without and with reading; several with one commit, the same."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        tape, bare = taped(folder, count)
+        floor = count / replay(tape, bare)
+        found = [Measured("bare statements and commits", floor, 1.0, statements=len(tape.lines) / count)]
+        for words, read, together in (
+            ("one by one, without reading", False, 1),
+            ("one by one, with reading", True, 1),
+            (f"{TOGETHER} waiting, without reading", False, TOGETHER),
+            (f"{TOGETHER} waiting, with reading", True, TOGETHER),
+        ):
+            rate, cpu, taken = run(stage_at(folder, f"{words}.db"), count, read, together)
+            p50, p99 = statistics.median(taken), statistics.quantiles(taken, n=100)[98]
+            found.append(Measured(words, rate, rate / floor, cpu, p50, p99))
+        return found
+
+
+def taped(folder: Path, count: int) -> tuple[Tape, Path]:
+    """The statements of the road without reading, and a copy of the database as it was before them."""
+    stage = stage_at(folder, "tape.db")
+    known_readings(stage)
     feed = messages(stage, count + 20)
-    for message in feed[:20]:
-        stage.app.receive(stage.name, message, message.received_at)
+    take(stage, feed[:20], 1)
     stage.journal.engine.dispose()
-    with sqlite3.connect(folder / "road.db") as db:
+    with sqlite3.connect(folder / "tape.db") as db:
         db.execute("VACUUM INTO ?", (str(folder / "bare.db"),))
     tape = Tape(stage.journal.engine)
-    with_reading = _run(stage, feed[20:])
-    floor = count / replay(tape, folder / "bare.db")
-    unread = _without_reading(folder, feed)
-    return [
-        ("bare statements and commits", floor, 1.0),
-        ("handle() without reading", unread, unread / floor),
-        ("handle() with reading", with_reading, with_reading / floor),
-    ]
+    take(stage, feed[20:], 1)
+    return tape, folder / "bare.db"
 
 
-def _run(stage: Stage, feed: list[Incoming]) -> float:
-    began = time.perf_counter()
-    for message in feed:
-        stage.app.receive(stage.name, message, message.received_at)
-    return len(feed) / (time.perf_counter() - began)
+def run(stage: Stage, count: int, read: bool, together: int) -> tuple[float, float, list[float]]:
+    """Messages a second, the processor's milliseconds for one, and how long each took from inbox to outbox [ms]."""
+    if not read:
+        known_readings(stage)
+    feed = messages(stage, count + 20)
+    take(stage, feed[:20], 1)
+    began, worked = time.perf_counter(), time.process_time()
+    taken = take(stage, feed[20:], together)
+    return count / (time.perf_counter() - began), 1000 * (time.process_time() - worked) / count, taken
 
 
-def _without_reading(folder: Path, feed: list[Incoming]) -> float:
-    """The same road with every text read once and then known."""
-    stage = stage_at(folder, "unread.db")
+def take(stage: Stage, feed: list[Incoming], together: int) -> list[float]:
+    """So many are kept at once and answered with one commit, as a worker does; how long each took [ms]."""
+    taken = []
+    for at in range(0, len(feed), together):
+        some = feed[at : at + together]
+        now, began = some[-1].received_at, time.perf_counter()
+        rows = stage.journal.keep(stage.name, some)
+        if together == 1:
+            stage.app.handle(stage.name, rows[0], now)
+        else:
+            assert stage.app.handle_all(stage.name, rows, now) == (len(some), None)
+        taken += [1000 * (time.perf_counter() - began)] * len(some)
+    return taken
+
+
+def known_readings(stage: Stage) -> None:
+    """Every text is read once and then known: the road without reading."""
     whole, known = stage.app.reader, dict[str, Reading]()
 
     def reader(text, context):
@@ -105,6 +156,3 @@ def _without_reading(folder: Path, feed: list[Incoming]) -> float:
         return known[text]
 
     stage.app.reader = reader
-    for message in feed[:20]:
-        stage.app.receive(stage.name, message, message.received_at)
-    return _run(stage, feed[20:])
