@@ -83,8 +83,11 @@ def count_up(text: Text, context: Context) -> Count:
     _settle(found)
     if not found.numbers:
         unsaid = bool(_VAGUE.search(said)) or words.says("uncounted", said)
-        found.vague = found.vague or _hedged(text, found) or (not found.counts and unsaid)
+        wished = bool(found.counts) and words.says("wish", said)
+        found.vague = found.vague or wished or _hedged(text, found) or (not found.counts and unsaid)
         found.clash = found.clash or not _adds_up(text, found)
+    elif max(found.numbers) - min(found.numbers) > 200:
+        found.clash = True
     return found
 
 
@@ -120,6 +123,8 @@ def _standing(text: Text) -> list[Row]:
 def is_other(text: Text, row: Row) -> bool:
     """The number counts people, ends, cuts ..., or splices that are not made."""
     tail, head = after(text, row.end), before(text, row.first)
+    if words.ends("not_splices", head) and text.word(row.first - 1) in {"los", "las"}:
+        return True
     if not row.signed and (words.ends("wanted_of", head) or words.ends("not_splices", head) or _OF.search(head)):
         return True
     if not row.signed and len(row.numbers) == 1 and words.begins("counts_else", tail):
@@ -220,7 +225,7 @@ def _articles(text: Text, kinds: list[Named], found: Count) -> None:
     if found.numbers and not any(k for _, _, k in found.counts):
         return
     for kind in kinds:
-        article = _has_article(text, kind)
+        article = _has_article(text, kind, bool(found.counts))
         if (
             kind.count is None
             and (not kind.plural or text.word(kind.start) in {"en", "de", "d"})
@@ -231,7 +236,7 @@ def _articles(text: Text, kinds: list[Named], found: Count) -> None:
     found.counts.sort(key=lambda c: c[1])
 
 
-def _has_article(text: Text, kind: Named) -> bool:
+def _has_article(text: Text, kind: Named, counted: bool) -> bool:
     """ "a butt", "una buena te", or "the wye y dos butts", where the kind stands in a list."""
     if text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"}:
         return True
@@ -247,7 +252,7 @@ def _has_article(text: Text, kind: Named) -> bool:
         "to",
     }
     linked = leads or text.word(kind.start - 2) in joins
-    definite = text.word(kind.start - 1) in {"the", "la", "el"} and linked
+    definite = counted and text.word(kind.start - 1) in {"the", "la", "el"} and linked
     return definite or text.word(kind.start - 2) in {"a", "una", "un"}
 
 

@@ -66,7 +66,7 @@ def _parted(text: Text, row: Row) -> list[Row]:
 
 
 #: Verdict words by what they say.
-_SAID = {"accept": "accept", "fine": "accept", "reject": "reject", "poor": "reject"}
+_SAID = {"accept": "accept", "fine": "accept", "reject": "reject", "poor": "reject", "hold": "hold"}
 
 
 def _names_splices(text: Text, row: Row) -> bool:
