@@ -43,9 +43,9 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     acts, decided = follow(marks, context, alone)
     unclear = missing(acts, marks, context)
     if unclear is None and not decided and not context.last:
-        unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context)) or muddled(
-            acts, marks, context
-        )
+        unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context))
+    if unclear is None and not decided:
+        unclear = muddled(acts, marks, context)
     if unclear is None and not context.last and is_wordless(marks) and {a.name for a in acts} & _NEED_WORDS:
         unclear = Unclear("unclear")
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
