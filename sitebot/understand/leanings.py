@@ -156,7 +156,20 @@ def _made(text: Text, context: Context, row: str) -> bool:
     )
 
 
+def _danger(text: Text, context: Context, row: str) -> bool:
+    """What would hurt somebody or spoil good work, announced and not asked; damage done by others is no plan."""
+    return (
+        text.has("intent")
+        and any(text.has(f"danger.{d}") for d in _DANGERS)
+        and not text.has("others_work")
+        and not text.has("sample")
+    )
+
+
+#: Dangers plain enough to outweigh the rest; working alone or a nail are told in reports as well.
+_DANGERS = ("quench", "torch", "glue", "solvent", "lap", "no_gloves", "knife_miter", "bad_cord", "cut_good_splice")
 LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
+    ("unsafe_plan", _danger, 0.8),
     ("report_iron", _iron, 0.8),
     ("report_iron", _reading, 0.6),
     ("report_damage", _damage, 1.0),
