@@ -32,6 +32,11 @@ class Choice:
         """How far the best is ahead."""
         return self.ranked[0][1] - self.ranked[1][1]
 
+    def rival(self, told: set[str]) -> tuple[str, float]:
+        """The best act that the message does not tell as well, and how far behind it is."""
+        best = self.ranked[0][1]
+        return next((act, best - score) for act, score in self.ranked[1:] if act not in told)
+
 
 def choose(text: Text, context: Context, model: Linear) -> Choice:
     """Rank the acts for a text."""

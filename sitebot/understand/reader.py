@@ -43,13 +43,15 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     acts, decided = follow(marks, context, alone)
     unclear = missing(acts, marks, context)
     if unclear is None and not decided and not context.last:
-        unclear = unsure(acts, choice.margin, fill(choice.ranked[1][0], marks, context))
+        rival, margin = choice.rival({a.name for a in acts})
+        unclear = unsure(acts, margin, fill(rival, marks, context))
     if unclear is None and not decided:
         unclear = muddled(acts, marks, context)
     if unclear is None and not context.last and is_wordless(marks) and {a.name for a in acts} & _NEED_WORDS:
         unclear = Unclear("unclear")
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
-    return Reading(acts=() if unclear else tuple(coming_back(a, text) for a in acts), unclear=unclear, trace=trace)
+    told = () if unclear else tuple(coming_back(a, text) for a in acts)
+    return Reading(acts=told, unclear=unclear, trace=trace, margin=choice.margin)
 
 
 #: What no bare row of numbers records; a heat alone may.

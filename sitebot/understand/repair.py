@@ -6,8 +6,9 @@ Only words that nobody knows are touched; names (of the site, given names, capit
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 
 from rapidfuzz import process
@@ -50,8 +51,28 @@ def is_bare(word: str) -> bool:
     return len(word) >= 3 and not re.search("[aeiouy]", word[1:])
 
 
-#: How many of the most frequent words a short slip may stand for.
-CORE = 450
+_ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+_NEXT = {key: row[max(0, i - 1) : i] + row[i + 1 : i + 2] for row in _ROWS for i, key in enumerate(row)}
+_LETTERS = "abcdefghijklmnopqrstuvwxyz"
+#: How much likelier each slip is than a lost letter, in steps of the logarithm of the rank of the word.
+_SWAPPED, _DOUBLED, _BESIDE = 1.0, 1.5, 0.5
+#: A word of three letters or four is mended only into one as frequent as this.
+OFTEN = {3: 700, 4: 2500}
+
+
+def meant_by(word: str) -> Iterator[tuple[str, float]]:
+    """What a word may have been before one slip of the thumb: swapped, doubled, neighbouring or lost letters."""
+    for i in range(len(word)):
+        head, tail = word[:i], word[i + 1 :]
+        if tail:
+            yield head + tail[0] + word[i] + tail[1:], _SWAPPED
+        if i and word[i] == word[i - 1]:
+            yield head + tail, _DOUBLED
+        if i:
+            for key in _NEXT.get(word[i], ""):
+                yield head + key + tail, _BESIDE
+        for letter in _LETTERS:
+            yield head + word[i] + letter + tail, 0.0
 
 
 class Speller:
@@ -61,8 +82,6 @@ class Speller:
         trade = set(lexicon.known_words()) | set(LENGTHS) | set(NUMBER_WORDS)
         self.known = trade | small_words() | given_names() | set(common)
         self.trade = sorted(w for w in (trade | set(common)) - NUMBER_WORDS if len(w) >= 4)
-        #: What most texts are made of: a short unknown word one slip away is one of these.
-        self.core = [w for w in common[:CORE] if 3 <= len(w) <= 5 and w not in NUMBER_WORDS]
         self._by_sound: dict[str, str] = {}
         for word in sorted(self.known, key=lambda w: (w not in trade, w)):
             if len(word) >= 4:
@@ -71,6 +90,7 @@ class Speller:
         for word in common[:BONES]:
             if len(word) >= 3 and word not in NUMBER_WORDS and bones(word) != word:
                 self._by_bones.setdefault(bones(word), word)
+        self._rank = {word: rank for rank, word in enumerate(common)}
         self._memory: dict[str, str] = {}
 
     def __call__(self, word: str) -> str:
@@ -83,12 +103,17 @@ class Speller:
             self._memory[word] = self._mend(word)
         return self._memory[word]
 
-    def _short(self, word: str) -> str:
-        hits = [w for w, _, _ in process.extract(word, self.core, scorer=OSA.distance, score_cutoff=1, limit=6)]
-        first = [w for w in hits if w[0] == word[0]] or [w for w in hits if sorted(w) == sorted(word)]
-        swapped = [w for w in first if sorted(w) == sorted(word)]
-        pick = swapped or first
-        return pick[0] if pick and (len(pick) == 1 or len(word) >= 4 or swapped) else word
+    def _slipped(self, word: str) -> str | None:
+        """The most frequent known word one slip away."""
+        last = OFTEN.get(len(word))
+        best, found = -math.log(last) if last else -math.inf, None
+        for meant, likely in meant_by(word):
+            if meant not in self.known or len(meant) < 3 or meant in NUMBER_WORDS:
+                continue
+            score = likely - math.log(self._rank.get(meant, 2 * len(self._rank)) + 1)
+            if score > best:
+                best, found = score, meant
+        return found
 
     def _mend(self, word: str) -> str:
         if is_bare(word) and bones(word) in self._by_bones:
@@ -99,8 +124,9 @@ class Speller:
         squeezed = re.sub(r"(.)\1{2,}", r"\1", word)
         if squeezed in self.known:
             return squeezed
-        if len(word) < 5:
-            return self._short(word)
+        meant = self._slipped(word)
+        if meant or len(word) < 5:
+            return meant or word
         most = 1 if len(word) < 8 else 2
         hits = process.extract(word, self.trade, scorer=OSA.distance, score_cutoff=most, limit=4)
         near = [(distance, w) for w, distance, _ in hits if w[0] == word[0] or (distance == 1 and len(word) >= 7)]

@@ -38,14 +38,15 @@ def judged(model: Linear, row: dict, rules: Rulebook | None) -> tuple[str, str, 
     return *score_reading.judge(row, answer), answer
 
 
-def measure(rules: Rulebook | None) -> dict[str, float]:
-    """Shares of each class in percent over all hands."""
+def measure(rules: Rulebook | None) -> dict[str, dict[str, float]]:
+    """Shares of each class in percent: by hand, and over all of them as "all"."""
     files = {a: labelled(a) for a in AUTHORS}
-    counts: collections.Counter = collections.Counter()
+    counts: dict[str, collections.Counter] = {}
     for author in AUTHORS:
         model = train([row for a in AUTHORS if a != author for row in files[a]])
-        counts.update(judged(model, row, rules)[0] for row in files[author])
-    return {kind: 100 * n / counts.total() for kind, n in counts.items()}
+        counts[author] = collections.Counter(judged(model, row, rules)[0] for row in files[author])
+    counts["all"] = sum(counts.values(), collections.Counter())
+    return {name: {kind: 100 * n / c.total() for kind, n in c.items()} for name, c in counts.items()}
 
 
 def main() -> int:
@@ -58,6 +59,7 @@ def main() -> int:
     parser.add_argument("--slips", action="store_true", help="with a slip of the thumb in every third word")
     parser.add_argument("--alone", action="store_true")
     parser.add_argument("--keep", default="", help="file for every judged line, as JSON")
+    parser.add_argument("--floors", default="", help="file for the shares by hand")
     options = parser.parse_args()
     order = ["right", "partial", "asked", "wrong", "HARM"]
     tables: dict[str, collections.Counter] = collections.defaultdict(collections.Counter)
@@ -97,6 +99,10 @@ def main() -> int:
         for b in sorted(bad, key=lambda b: b[0])
         if (not options.act or options.act in b[2]["act"]) and (not options.kind or b[1] in options.kind)
     ]
+    if options.floors:
+        kept = {n.removeprefix("hand "): c for n, c in tables.items() if n == "all" or n.startswith("hand ")}
+        shares = {n: {k: round(100 * c[k] / c.total(), 2) for k in ("right", "HARM", "asked")} for n, c in kept.items()}
+        Path(options.floors).write_text(json.dumps(shares, indent=1) + "\n")
     for _, kind, row, why, answer in shown[: options.show]:
         got = (
             json.dumps(answer["acts"], ensure_ascii=False, default=str)[:230]

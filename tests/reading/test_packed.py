@@ -35,8 +35,10 @@ def test_the_packed_model_is_the_trained_one() -> None:
 
 @pytest.mark.long
 def test_the_figures_keep_their_floors() -> None:
-    """Leaving one hand out, the reader alone: shares only get better."""
+    """Leaving one hand out, the reader alone: the shares of each hand only get better."""
     shares = leave_one_out.measure(rules=None)
-    assert shares["right"] >= FLOORS["right"]
-    assert shares["HARM"] <= FLOORS["HARM"]
-    assert shares["asked"] <= FLOORS["asked"]
+    assert set(shares) == set(FLOORS)
+    for name, floor in FLOORS.items():
+        assert shares[name]["right"] >= floor["right"] - 0.01, name
+        assert shares[name].get("HARM", 0.0) <= floor["HARM"] + 0.01, name
+        assert shares[name].get("asked", 0.0) <= floor["asked"] + 0.01, name
