@@ -1,6 +1,6 @@
 """What is too unsure to be recorded: an act becomes a question with its likeliest readings.
 
-Thresholds stand here and nowhere else. They are set from the labelled messages, leaving one hand out: below them a record
+Thresholds stand here and nowhere else, set from the labelled messages leaving one hand out: below them a record
 of that act did harm in about a third of the cases.
 """
 
@@ -12,7 +12,9 @@ from sitebot.understand.facts.explained import left_over
 from sitebot.understand.facts.fill import told
 from sitebot.understand.facts.judged import is_vague, splice_rows
 from sitebot.understand.facts.verdicts import weighed
+from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
+from sitebot.understand.mood import is_planned, is_question, is_supposed
 
 #: A report whose act is ahead by less than this is asked about; what is easily mistaken needs more.
 SURE = 0.5
@@ -27,11 +29,33 @@ SURER = {
 }
 
 
-def unsure(acts: list[Act], margin: float, other: list[Act]) -> Unclear | None:
+#: A report in a text that asks, plans or supposes, or without the word that makes it one, needs more; a report in a text
+#: that sets something right is most likely a correction.
+UNTOLD, WORDLESS, CORRECTING = 1.0, 0.9, 2.0
+
+
+def unsure(acts: list[Act], margin: float, other: list[Act], text: Text) -> Unclear | None:
     """A report that might as well be something else: the two readings to choose from."""
-    if not acts or acts[0].name not in REPORTS or margin >= SURER.get(acts[0].name, SURE):
+    if not acts or acts[0].name not in REPORTS or margin >= _needed(acts[0].name, text):
         return None
     return Unclear("reading.which", (tuple(acts), tuple(other)), dict(acts[0].facts))
+
+
+def _needed(act: str, text: Text) -> float:
+    """How far ahead a report must be to be kept."""
+    needed = [SURER.get(act, SURE)]
+    if is_question(text) or is_planned(text) or is_supposed(text):
+        needed.append(UNTOLD)
+    if act in {"report_splices", "report_inspection"} and sets_right(text):
+        needed.append(CORRECTING)
+    if act == "report_splices" and not any(text.has(key) for key in _MADE):
+        needed.append(WORDLESS)
+    if act == "report_iron" and not (text.of("iron") or text.has("iron_noun") or text.has("cover_noun")):
+        needed.append(WORDLESS)
+    return max(needed)
+
+
+_MADE = ("made", "verb.made", "log_it", "verb.log_it")
 
 
 #: What is asked where a number of the text stands in no fact.

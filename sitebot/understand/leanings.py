@@ -32,6 +32,11 @@ _MADE_AGAIN = re.compile(
 )
 
 
+def sets_right(text: Text) -> bool:
+    """Says one thing and not the other, as a correction does."""
+    return bool(_NOT_THAT.search(text.row()[0]))
+
+
 def _again(text: Text, row: str) -> bool:
     """Said to be made a second time."""
     return bool(_MADE_AGAIN.search(row)) or text.has("verb.rework")
