@@ -29,8 +29,8 @@ SURER = {
 }
 
 
-#: A report in a text that asks, plans or supposes, or without the word that makes it one, needs more; a report in a text
-#: that sets something right is most likely a correction.
+#: A report in a text that asks, plans or supposes, or without the word that makes it one, needs more; in a text that
+#: sets something right it is most likely a correction.
 UNTOLD, WORDLESS, CORRECTING = 1.0, 0.9, 2.0
 
 
