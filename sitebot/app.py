@@ -114,11 +114,12 @@ class App:
         steps, asked = came_to
         talk = self.say(steps, asked, desk, talk, turn, message, row)
         gate.ask()
-        if turn.has_recorded:
-            Teller(turn).today(replace(desk, log=turn.log))
         turn.keep_talk(desk.me or message.sender, talks.to_json(talk))
         turn.answered(row)
-        turn.keep_wakes(reminders.wakes(desk.site, turn.log, now))
+        if turn.has_recorded:
+            # Wakes follow from the log: a question moves none.
+            turn.keep_wakes(reminders.wakes(desk.site, turn.log, now))
+            Teller(turn).today(replace(desk, log=turn.log))
 
     # --- understand -------------------------------------------------------------------------------------------------
 

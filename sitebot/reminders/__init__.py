@@ -94,6 +94,8 @@ def _at(line: Wanted, seen: Seen) -> datetime | None:
 def open_for(desk: Desk) -> tuple[str, ...]:
     """What reminders of this shift day ask for and nobody has settled: those the person got first, the latest first."""
     seen = Seen(desk.site, desk.log, desk.now)
+    if not seen.reminded(desk.day):
+        return ()
     open_now = {line.what for line in _lines(seen) if line.first <= seen.now}
     sent = [r for r in seen.reminded(desk.day) if r.what in open_now or r.what.startswith(("own", "cover"))]
     sent.sort(key=lambda r: (desk.me in r.to, r.at), reverse=True)
