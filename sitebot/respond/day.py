@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from sitebot.acts import Act, Unclear
-from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry
+from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry, PersonJoined
 from sitebot.message import Say, Term
 from sitebot.respond.dates import date_of, dates_of, is_clock, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
-from sitebot.respond.people import ids_of, names_of, notice
+from sitebot.respond.people import ids_of, notice
 from sitebot.respond.shifts import EVERYBODY, Shift, crew_of, next_shift, shift_of
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -83,11 +83,12 @@ def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
         )
         for d in days
     ]
+    fresh = {e.person: e.name for e in joined if isinstance(e, PersonJoined)}
     values = {
         "date": days if len(days) > 1 else days[0],
         "start": _at(facts.get("start"), days[0], desk),
         "end": _at(facts.get("end"), days[0], desk),
-        "names": names_of(who, desk) if who else None,
+        "names": [fresh.get(i) or desk.log.name_of(i) for i in who] or None,
         "teller": desk.person.name if desk.person else "",
     }
     key = _key(act, only_me or (bool(who) and bool(facts.get("no_work"))))

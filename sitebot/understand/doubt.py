@@ -15,7 +15,10 @@ from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question, is_supposed
+from sitebot.understand.orders import names_one, speaks_of_texts
 
+#: Who stops the texts in more words than this says that it is the texts.
+SHORT_STOP = 3
 #: A report whose act is ahead by less than this is asked about; what is easily mistaken needs more.
 SURE = 0.5
 SURER = {
@@ -87,10 +90,22 @@ def _both_ways(text: Text) -> bool:
     return "accept" in keys and "reject" in keys and len(splice_rows(text)) > 1
 
 
+def _is_verdict_set_right(act: Act, context: Context) -> bool:
+    """ "no wait 2 not 3" after a verdict is about its number, not about how many were made."""
+    after = context.last[0].name if context.last else ""
+    return act.name == "amend" and after == "report_inspection" and "count" in dict(act.facts.get("change") or {})
+
+
 def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
     """A report that lacks what it cannot be kept without."""
     for act in acts:
         facts = act.facts
+        if act.name == "opt_out" and len(text.tokens) > SHORT_STOP and not speaks_of_texts(text):
+            return Unclear("unclear")
+        if act.name == "report_splices" and not facts.get("numbers") and names_one(text):
+            return Unclear("splices.clash", (tuple(acts),), dict(facts))
+        if _is_verdict_set_right(act, context):
+            return Unclear("amend.what", (tuple(acts),), dict(facts))
         if act.name == "report_splices" and (facts.get("count") is None or facts.get("clash")):
             return Unclear("splices.clash" if facts.get("clash") else "splices.count", (tuple(acts),), dict(facts))
         if act.name == "report_inspection" and (is_vague(text) or not facts.get("verdict")):

@@ -18,6 +18,7 @@ from sitebot.acts import Act
 from sitebot.errors import DataError
 from sitebot.rulebook import rules_folder
 from sitebot.rulebook.yaml_text import read_yaml
+from sitebot.understand.marks import Text
 
 LANGUAGES = ("en", "es")
 #: What may stand where a sentence leaves a gap.
@@ -68,6 +69,17 @@ def coming_back(act: Act, text: str) -> Act:
     return replace(act, facts={**act.facts, "every": every}) if every else act
 
 
+def speaks_of_texts(text: Text) -> bool:
+    """Does it name the texts that somebody wants no more of?"""
+    return bool({t.word for t in text.tokens} & _list("about_texts"))
+
+
+def names_one(text: Text) -> bool:
+    """Is a number in it that of one splice: "the corner 9"?"""
+    row = text.row()[0]
+    return any(f" {said} <n> " in row for said in _list("the_one"))
+
+
 def _is_barred(found: re.Match[str], order: Order) -> bool:
     return bool(order.no_names & set(str(found.groupdict().get("name") or "").split()))
 
@@ -116,6 +128,11 @@ def _role(said: str) -> str:
 @cache
 def _files() -> dict[str, Mapping[str, Any]]:
     return {name: read_yaml(rules_folder() / "words" / name / "orders.yaml") for name in LANGUAGES}
+
+
+@cache
+def _list(name: str) -> frozenset[str]:
+    return frozenset(word for data in _files().values() for word in data[name])
 
 
 @cache

@@ -16,6 +16,8 @@ _REMIND = re.compile(
     r" (remind\w*|ping (me|us)|nag\w*|snooze|holler at me|wake (me|us)|text (me|us) at|alarm\w*|pinging|recuerd\w+|recordar\w*|recordame|recordatorio|acuerdame|acordame|avis[ae]me\w*|avisenme|avisenos|no me avises|ya no me (avises|recuerdes)|"
     r"ask me again|evening ones|deja de avisar|me vuelves a|another half|give it <dur>|give it) "
 )
+#: The hour itself is no part of what to remind of.
+_WHEN = re.compile(r" ?(at|by|a las|a la|para las)? ?<\w+>.*$")
 _EVERYBODY = re.compile(r" (everybody|everyone|all|whole crew|nadie|todos|la raza|la gente|nobody) ")
 
 
@@ -128,7 +130,8 @@ def plan_day(text: Text, context: Context) -> list[Act]:
             return [Act("plan_day", first), Act("plan_day", {"start": hours[0], "date": text.of("date")[1].value})]
     elif hours:
         ends = re.search(
-            r" (until|till|til|done at|hasta|knock off|to noon|wrap|off at|finish at|stop at|hasta las) ", row
+            r" (until|till|til|done at|hasta|knock off|to noon|wrap|off at|finish at|stop at|early finish|finish early|finish|hasta las) ",
+            row,
         )
         if len(hours) > 1 and re.search(r" (to|a|until|hasta|-|til) ", row):
             facts |= {"start": hours[0], "end": hours[-1]}
@@ -198,7 +201,7 @@ def _reminder(text: Text, row: str, context: Context) -> dict[str, Any]:
         facts |= {"remind": True, "at": _reminder_hour(hours[0], row)}
         task = re.search(r" (?:to|para|pa|so i|lo de) (.+?) ?$", row)
         if task:
-            facts["what"] = task.group(1).strip()
+            facts["what"] = _WHEN.sub("", task.group(1)).strip()
     else:
         facts["remind"] = True
     return facts
