@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import UTC, datetime
 
 import pytest
@@ -116,13 +115,3 @@ def test_an_unsafe_plan_comes_first() -> None:
 def test_explain_shows_every_station() -> None:
     """The table names the marks, the mood, the scores and the act."""
     assert {"words", "mood", "score", "act"} <= {row[0] for row in explain("2 butts wall 3 done", Context(now=NOW))}
-
-
-def test_reading_is_quick() -> None:
-    """A message is read in a few milliseconds of its own time once the words are loaded."""
-    context = Context(now=NOW)
-    read("warm up", context)
-    started = time.process_time()
-    for number in range(40):
-        read(f"Splice {number}: butt, 6 inch, wall C, welded by Marla and Gus on iron 3 at 375 F, 10:40.", context)
-    assert (time.process_time() - started) / 40 < 0.02
