@@ -221,6 +221,15 @@ class SiteFile(Site):
     people: tuple[PersonOfFile, ...] = ()
     places: tuple[PlaceOfFile, ...] = ()
 
+    @model_validator(mode="before")
+    @classmethod
+    def _spoken(cls, raw: Any) -> Any:
+        """Whose language the file does not say is written to in the site's."""
+        if not isinstance(raw, Mapping) or not isinstance(raw.get("people"), list | tuple) or "language" not in raw:
+            return raw
+        spoken = {"language": raw["language"]}
+        return {**raw, "people": [{**spoken, **p} if isinstance(p, Mapping) else p for p in raw["people"]]}
+
 
 def read_site_file(path: Path) -> SiteFile:
     """The site file at ``path``; DataError lists every fault with its key and what to do."""

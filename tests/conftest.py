@@ -6,6 +6,11 @@ from datetime import UTC, datetime
 import pytest
 import structlog
 
+from tests.databases import postgres_server
+
+#: One PostgreSQL server for the whole run.
+__all__ = ["postgres_server"]
+
 
 @pytest.hookimpl(hookwrapper=True)
 def pytest_runtest_makereport(item, call):

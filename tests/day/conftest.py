@@ -11,9 +11,9 @@ from sitebot.entries import IronReported, SampleReported, SpliceReported
 from sitebot.journal import Journal
 from sitebot.site import site_of
 from sitebot.stage import Stage
-from tests.databases import database, postgres, postgres_server
+from tests.databases import database, postgres
 
-__all__ = ["database", "postgres", "postgres_server"]
+__all__ = ["database", "postgres"]
 
 PEOPLE = [
     {"name": "Wilda", "role": "lead", "phone": "+1 303 555 0161"},

@@ -1,5 +1,5 @@
 """Journal tests run on every kind of database."""
 
-from tests.databases import database, journal, postgres, postgres_server
+from tests.databases import database, journal, postgres
 
-__all__ = ["database", "journal", "postgres", "postgres_server"]
+__all__ = ["database", "journal", "postgres"]

@@ -101,3 +101,10 @@ def test_phones_that_are_none_and_one_that_two_have():
     assert [line.split(".phone")[0] for line in lines] == [f"site.toml: people[{i}]" for i in range(1, 6)]
     assert all("Write it whole, as +1 303 555 0110." in line for line in lines[:4])
     assert "is Ana's number too" in lines[4]
+
+
+def test_who_has_no_language_of_his_own_is_written_to_in_the_sites():
+    """On a Spanish site a person without a language reads Spanish, one with English stays with it."""
+    people = [{"name": "Amaro", "role": "crew"}, {"name": "Tobin", "role": "crew", "language": "en"}]
+    site = site_of({"name": "Tank", "language": "es", "people": people}, "test")
+    assert [p.language for p in site.people] == ["es", "en"]

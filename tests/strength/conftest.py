@@ -2,11 +2,11 @@
 
 import pytest
 
-from tests.databases import database, journal, postgres, postgres_server
+from tests.databases import database, journal, postgres
 from tests.strength.office import Office
 from tests.strength.workers import alive
 
-__all__ = ["database", "journal", "postgres", "postgres_server"]
+__all__ = ["database", "journal", "postgres"]
 
 
 @pytest.fixture
