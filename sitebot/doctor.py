@@ -77,11 +77,26 @@ def _disk(folder: Path) -> Iterator[Finding]:
 def _channels(channels: Mapping[str, object]) -> Iterator[Finding]:
     if not channels:
         yield Finding("channels", "none is set: nobody can reach the assistant. Add [sms] or [matrix] to the settings.")
-    for name in channels:
+    for name, settings in channels.items():
         missing = find_spec(NEEDS[name]) is None
         yield Finding(
             f"channel {name}", f"its library is missing. Say: pip install 'sitebot[{name}]'" if missing else ""
         )
+        if not missing and isinstance(settings, Mapping):
+            yield from (Finding(what, fault) for what, fault in _far_side(name, settings))
+
+
+def _far_side(name: str, settings: Mapping[str, object]) -> Iterator[tuple[str, str]]:
+    """What the channel talks to: the modem's daemon, the homeserver."""
+    line = settings.get("line")
+    if isinstance(line, Mapping) and line.get("smsdrc"):
+        from sitebot.channels.sms.examined import modem
+
+        yield from modem(Path(str(line["smsdrc"])), str(line.get("database") or ""))
+    if name == "matrix" and settings.get("store"):
+        from sitebot.channels.matrix.examined import homeserver
+
+        yield from homeserver(Path(str(settings["store"])))
 
 
 def _database(journal: Journal, now: datetime) -> Iterator[Finding]:
