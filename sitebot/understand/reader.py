@@ -12,6 +12,7 @@ from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context, Gazetteer
 from sitebot.understand.doubt import missing, muddled, unsure
 from sitebot.understand.facts.fill import fill
+from sitebot.understand.findings import found_only
 from sitebot.understand.followup import follow
 from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
@@ -34,7 +35,7 @@ def read(text: str, context: Context) -> Reading:
 
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
-    if order := ordered(text) or weather(text):
+    if order := ordered(text) or weather(text) or found_only(text):
         return Reading((order,), trace=(("order", order.name),))
     marks = read_marks(text, context.gazetteer, _knowing(context.gazetteer, speller(model)))
     if is_gibberish(marks):

@@ -6,6 +6,7 @@ import pytest
 
 from sitebot.understand import read
 from sitebot.understand.context import Context
+from sitebot.understand.findings import found_only
 from sitebot.understand.orders import ordered
 from sitebot.understand.weather import weather
 
@@ -119,3 +120,25 @@ def test_a_reminder_comes_back_where_somebody_said_so(text, every):
     """Every day, every Friday, or once."""
     (act,) = read(text, Context(datetime(2026, 4, 14, 9, tzinfo=UTC), role="lead")).acts
     assert (act.name, act.facts.get("every")) == ("plan_day", every)
+
+
+FINDINGS = {
+    "12 visual ok bend ok": {"numbers": [12], "visual": "ok", "bend": "ok", "verdict": "accept"},
+    "bend test ok on 14 and 15": {"numbers": [14, 15], "bend": "ok"},
+    "14 bend test cracked, reject": {"numbers": [14], "bend": "bad", "verdict": "reject", "defect": "separation"},
+    "7 ribs ok bulb off": {"numbers": [7], "checks": {"ribs": "ok", "bulb": "bad"}},
+    "prueba de doblez ok la 9": {"numbers": [9], "bend": "ok"},
+    "visual bien, doblez bien la 9": {"numbers": [9], "visual": "ok", "bend": "ok", "verdict": "accept"},
+}
+
+
+@pytest.mark.parametrize("text", FINDINGS)
+def test_findings_item_by_item(text):
+    """Each item with its result; a verdict only where one was said or look and bend are both well."""
+    assert found_only(text).facts == FINDINGS[text]
+
+
+@pytest.mark.parametrize("text", ["14 ok", "14 rejected, pores", "is 14 bend ok?", "bend ok", "3 butts, bend ok on 2"])
+def test_a_verdict_or_a_question_is_no_finding(text):
+    """What names no item, no splice, or more than findings is read as ever."""
+    assert found_only(text) is None
