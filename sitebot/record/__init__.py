@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import date, datetime
 
 from sitebot.record.log import Log
+from sitebot.record.sample import sample_of
 from sitebot.record.values import (
     Count,
     Damage,
@@ -46,6 +47,7 @@ __all__ = [
     "Sample",
     "Splice",
     "Weather",
+    "sample_of",
     "shift_day",
     "weather_at",
 ]

@@ -14,7 +14,7 @@ from datetime import datetime, tzinfo
 from typing import Any
 
 from sitebot.errors import DataError
-from sitebot.record import Log, Splice, Weather, weather_at
+from sitebot.record import Log, Sample, Splice, Weather, sample_of, weather_at
 
 #: Column -> what stands in it. New columns go to the end; none is ever renamed.
 COLUMNS = {
@@ -56,6 +56,8 @@ COLUMNS = {
     "lab_percent": "strength of the laboratory's sample, of the parent [%]",
     "found_by": "who told what was found",
     "photos": "SHA-256 of its photos, separated by ;",
+    "sample_at": "when the passed sample it rests on was told, with zone; empty: none, or nobody told of one",
+    "sample_by": "who told of that sample",
 }
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -72,11 +74,15 @@ def rows(log: Log, zone: tzinfo, done: Callable[[int], None] = lambda n: None) -
     told: dict[str, list[Weather]] = {}
     for word in log.weather(None):
         told.setdefault(word.day, []).append(word)
+    samples: dict[str, list[Sample]] = {}
+    for sample in log.samples(None):
+        samples.setdefault(sample.day, []).append(sample)
     for i, splice in enumerate(splices):
         row = _row(splice, redone.get(splice.number, []), log, zone)
         row |= _weather(weather_at(told.get(splice.day, ()), splice.made_at), zone)
         row |= _findings(splice.findings, log)
-        out.append(row | {"photos": "; ".join(photos[splice.number])})
+        row |= {"photos": "; ".join(photos[splice.number])}
+        out.append(row | _sample(sample_of(splice, samples.get(splice.day, ())), log, zone))
         done(i + 1)
     return out
 
@@ -121,6 +127,10 @@ def _row(s: Splice, redone: Sequence[int], log: Log, zone: tzinfo) -> dict[str, 
 def _weather(w: Weather | None, zone: tzinfo) -> dict[str, Any]:
     names = ("air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
     return {"weather_told_at": _time(w.at if w else None, zone), **{name: getattr(w, name, None) for name in names}}
+
+
+def _sample(s: Sample | None, log: Log, zone: tzinfo) -> dict[str, Any]:
+    return {"sample_at": _time(s.at if s else None, zone), "sample_by": log.name_of(s.by) if s and s.by else None}
 
 
 def _findings(found: Mapping[str, Any], log: Log) -> dict[str, Any]:

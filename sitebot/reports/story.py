@@ -8,7 +8,7 @@ from typing import Any
 from sitebot.errors import DataError
 from sitebot.message import Language, Say
 from sitebot.photos import Folder
-from sitebot.record import Line, Splice, Weather, weather_at
+from sitebot.record import Line, Splice, Weather, sample_of, weather_at
 from sitebot.reports.daily import lines_of
 from sitebot.reports.splice_pages import splices
 from sitebot.reports.words import Words
@@ -31,6 +31,9 @@ def story(number: int, desk: Desk, language: Language, *, with_history: bool) ->
         yield f"{w.label('day'):<12} {w.date(splice.day)}"
         table = splices("", (*lines_of([splice], desk),), splice.day, desk, w)
         yield from (f"{name:<12} {value}" for name, value in zip(table.columns, table.rows[0], strict=True) if value)
+        if sample := sample_of(splice, desk.log.samples(splice.day)):
+            values = {"time": w.moment(sample.at, splice.day), "by": desk.log.name_of(sample.by) if sample.by else None}
+            yield f"{w.label('sample'):<12} {w.text(Say('samples.rests_on', values))}"
         if told := weather_at(desk.log.weather(splice.day), splice.made_at):
             yield f"{w.label('weather'):<12} {w.text(Say('weather.at', _said(told, splice.day, w)))}"
         if splice.findings:

@@ -155,7 +155,7 @@ def test_the_export_names_the_photos(log):
     with closing(Journal.at(path)) as journal, read_from(journal, SITE, START) as (desk, _):
         [row] = export.rows(desk.log, desk.site.tz)
     assert row["photos"] == name
-    assert list(export.COLUMNS)[-1] == "photos"
+    assert "photos" in export.COLUMNS
 
 
 def test_the_command_shows_a_splices_photos(log):
