@@ -19,6 +19,8 @@ from sitebot.understand.orders import names_one, speaks_of_texts
 
 #: Who stops the texts in more words than this says that it is the texts.
 SHORT_STOP = 3
+#: Letters of a word that may stand for itself.
+WHOLE_WORD = 3
 #: A report whose act is ahead by less than this is asked about; what is easily mistaken needs more.
 SURE = 0.5
 SURER = {
@@ -90,6 +92,14 @@ def _both_ways(text: Text) -> bool:
     return "accept" in keys and "reject" in keys and len(splice_rows(text)) > 1
 
 
+def _is_bare(act: Act, text: Text) -> bool:
+    """A kind in two letters and a place, and no number: "0A bt" is too little to keep anything by."""
+    if act.name != "report_splices" or set(act.facts) - {"count", "joint", "place"} or text.of("n"):
+        return False
+    words = [t.raw for i, t in enumerate(text.tokens) if t.form == "word" and text.mark_at(i) is None]
+    return max(map(len, words), default=0) < WHOLE_WORD
+
+
 def _is_verdict_set_right(act: Act, context: Context) -> bool:
     """ "no wait 2 not 3" after a verdict is about its number, not about how many were made."""
     after = context.last[0].name if context.last else ""
@@ -104,6 +114,10 @@ def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
             return Unclear("unclear")
         if act.name == "report_splices" and not facts.get("numbers") and names_one(text):
             return Unclear("splices.clash", (tuple(acts),), dict(facts))
+        if act.name == "plan_pour" and not set(act.facts) & {"date", "at"} and not text.has("pour"):
+            return Unclear("unclear")
+        if _is_bare(act, text):
+            return Unclear("splices.count", (tuple(acts),), dict(act.facts))
         if _is_verdict_set_right(act, context):
             return Unclear("amend.what", (tuple(acts),), dict(facts))
         if act.name == "report_splices" and (facts.get("count") is None or facts.get("clash")):

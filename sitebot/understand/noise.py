@@ -8,6 +8,7 @@ from functools import cache
 from sitebot.understand import lexicon
 from sitebot.understand.marks import Text
 from sitebot.understand.people import given_names, small_words
+from sitebot.understand.spelling import fold
 
 #: So much of a text may be letters no keyboard of the crew has.
 MOST_ODD = 0.1
@@ -38,6 +39,12 @@ def _says_something(c: str) -> bool:
 def is_wordless(text: Text) -> bool:
     """No word of two letters or more that anybody knows: too little to keep anything by."""
     return not any(t.form == "word" and len(t.raw) >= 2 and t.word in _known() for t in text.tokens)
+
+
+def is_one_slip(text: Text) -> bool:
+    """One word, and that one not as anybody writes it: "cicc" for "sick" may be anything."""
+    words = [t for t in text.tokens if t.form == "word"]
+    return len(words) == 1 and fold(words[0].raw) != words[0].word
 
 
 @cache

@@ -18,7 +18,7 @@ from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
 from sitebot.understand.matters import own as is_own
 from sitebot.understand.model import Linear, packed
-from sitebot.understand.noise import is_gibberish, is_noise, is_wordless
+from sitebot.understand.noise import is_gibberish, is_noise, is_one_slip, is_wordless
 from sitebot.understand.orders import coming_back, ordered
 from sitebot.understand.reading_marks import read_marks
 from sitebot.understand.repair import Speller
@@ -48,7 +48,9 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
         unclear = unsure(acts, margin, fill(rival, marks, context), marks)
     if unclear is None and not decided:
         unclear = muddled(acts, marks, context)
-    if unclear is None and not context.last and is_wordless(marks) and {a.name for a in acts} & _NEED_WORDS:
+    said = {a.name for a in acts}
+    slipped = bool(said & _NEED_A_WORD) and is_one_slip(marks)
+    if unclear is None and not context.last and (slipped or (is_wordless(marks) and said & _NEED_WORDS)):
         unclear = Unclear("unclear")
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
     told = () if unclear else tuple(coming_back(a, text) for a in acts)
@@ -56,7 +58,8 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
 
 
 #: What no bare row of numbers records; a heat alone may.
-_NEED_WORDS = (REPORTS - {"report_iron"}) | {"plan_day", "plan_pour", "set_crew", "language", "opt_out"}
+_NEED_A_WORD = {"plan_day", "plan_pour", "set_crew", "language", "opt_out"}
+_NEED_WORDS = (REPORTS - {"report_iron"}) | _NEED_A_WORD
 
 
 @cache
