@@ -14,7 +14,6 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from functools import cache
 from typing import Any
 
 from sitebot.acts import Act
@@ -24,8 +23,7 @@ from sitebot.message import Incoming, Outgoing, Say
 from sitebot.respond import Answer, Desk
 from sitebot.respond.people import notice
 from sitebot.respond.weight import digest, weight
-from sitebot.rulebook import rules_folder
-from sitebot.rulebook.yaml_text import read_yaml
+from sitebot.rulebook.word_lists import word_lists
 from sitebot.talks import Talk, act_of, act_to
 from sitebot.wording import render_all
 
@@ -205,11 +203,8 @@ def _plain(text: str) -> str:
     return " ".join(re.sub(r"[^a-z0-9]+", " ", letters).split())
 
 
-@cache
 def _words(*keys: str) -> frozenset[str]:
-    """Of both languages: crews mix them."""
-    files = [read_yaml(rules_folder() / "words" / language / "codes.yaml") for language in ("en", "es")]
-    return frozenset(word for file in files for key in keys for word in file[key])
+    return frozenset(word for key in keys for word in word_lists("codes")[key])
 
 
 # --- as kept --------------------------------------------------------------------------------------------------------

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from functools import cache
 
 from sitebot.entries import AddressConfirmed, AddressRefused
 from sitebot.message import Say
 from sitebot.respond.dates import fold
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import notice
-from sitebot.rulebook import rules_folder
-from sitebot.rulebook.yaml_text import read_yaml
+from sitebot.rulebook.word_lists import word_lists
 
 
 def takes(text: str, desk: Desk) -> tuple[Answer, str] | None:
@@ -45,8 +43,6 @@ def _confirmed(person: str, desk: Desk) -> Answer:
     return Answer(outcome="record", entries=(entry,), notices=(letter, *(n for n in told if n.to)))
 
 
-@cache
-def _words(key: str) -> frozenset[str]:
+def _words(key: str) -> tuple[str, ...]:
     """Of both languages: nobody knows yet which one he answers in."""
-    files = [read_yaml(rules_folder() / "words" / language / "joining.yaml") for language in ("en", "es")]
-    return frozenset(word for file in files for word in file[key])
+    return word_lists("joining")[key]

@@ -8,15 +8,14 @@ from __future__ import annotations
 import re
 from functools import cache
 
-import yaml
-
-from sitebot.understand.lexicon import words_folder
+from sitebot.rulebook import rules_folder
+from sitebot.rulebook.yaml_text import read_yaml
 
 
 @cache
 def _heard() -> tuple[tuple[re.Pattern[str], str], ...]:
-    text = (words_folder() / "en" / "dictation.yaml").read_text(encoding="utf-8")
-    return tuple((re.compile(row["heard"], re.IGNORECASE), row["meant"]) for row in yaml.safe_load(text))
+    rows = read_yaml(rules_folder() / "words" / "en" / "dictation.yaml")
+    return tuple((re.compile(row["heard"], re.IGNORECASE), row["meant"]) for row in rows)
 
 
 def as_meant(text: str) -> str:

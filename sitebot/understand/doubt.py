@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from sitebot.acts import REPORTS, Act, Unclear
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.explained import left_over
 from sitebot.understand.facts.fill import told
 from sitebot.understand.facts.judged import is_vague, splice_rows
@@ -15,7 +16,6 @@ from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question, is_supposed
-from sitebot.understand.orders import names_one, speaks_of_texts
 
 #: Who stops the texts in more words than this says that it is the texts.
 SHORT_STOP = 3
@@ -92,12 +92,17 @@ def _both_ways(text: Text) -> bool:
     return "accept" in keys and "reject" in keys and len(splice_rows(text)) > 1
 
 
+def _names_one(text: Text) -> bool:
+    """Is a number in it that of one splice: "the corner 9"?"""
+    return text.matches(rf" {words.any_of('the_one')} <n> ")
+
+
 def _is_bare(act: Act, text: Text) -> bool:
     """A kind in two letters and a place, and no number: "0A bt" is too little to keep anything by."""
     if act.name != "report_splices" or set(act.facts) - {"count", "joint", "place"} or text.of("n"):
         return False
-    words = [t.raw for i, t in enumerate(text.tokens) if t.form == "word" and text.mark_at(i) is None]
-    return max(map(len, words), default=0) < WHOLE_WORD
+    free = [t.raw for i, t in enumerate(text.tokens) if t.form == "word" and text.mark_at(i) is None]
+    return max(map(len, free), default=0) < WHOLE_WORD
 
 
 def _is_verdict_set_right(act: Act, context: Context) -> bool:
@@ -110,9 +115,9 @@ def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
     """A report that lacks what it cannot be kept without."""
     for act in acts:
         facts = act.facts
-        if act.name == "opt_out" and len(text.tokens) > SHORT_STOP and not speaks_of_texts(text):
+        if act.name == "opt_out" and len(text.tokens) > SHORT_STOP and not words.says("about_texts", text.row()[0]):
             return Unclear("unclear")
-        if act.name == "report_splices" and not facts.get("numbers") and names_one(text):
+        if act.name == "report_splices" and not facts.get("numbers") and _names_one(text):
             return Unclear("splices.clash", (tuple(acts),), dict(facts))
         if act.name == "plan_pour" and not set(act.facts) & {"date", "at"} and not text.has("pour"):
             return Unclear("unclear")

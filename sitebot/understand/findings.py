@@ -6,17 +6,17 @@ Words are data (rules/words/<language>/findings.yaml). One item that is well is 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
 from sitebot.acts import Act
-from sitebot.rulebook import rules_folder
-from sitebot.rulebook.yaml_text import read_yaml
+from sitebot.rulebook.word_lists import word_lists
 from sitebot.understand.spelling import fold
 
-LANGUAGES = ("en", "es")
 LONGEST = 100
+#: What has a fact of its own; any other item is one of the checks.
+LOOKED_AT = ("visual", "bend")
 #: So many items, all well and the bend among them, are an acceptance; one is none.
 ENOUGH = 2
 _NUMBERS = re.compile(r"\d{1,4}(?: ?(?:,|and|y|e|&) ?\d{1,4})*")
@@ -65,30 +65,19 @@ def _verdict(row: str) -> tuple[str, str]:
 
 def _facts(found: Mapping[str, str]) -> dict[str, Any]:
     checks = {key.removeprefix("item."): value for key, value in found.items() if key.startswith("item.")}
-    facts: dict[str, Any] = {key: value for key, value in found.items() if key in ("visual", "bend")}
+    facts: dict[str, Any] = {key: value for key, value in found.items() if key in LOOKED_AT}
     return {**facts, **({"checks": checks} if checks else {})}
 
 
-@cache
-def _files() -> tuple[Mapping[str, Any], ...]:
-    return tuple(read_yaml(rules_folder() / "words" / language / "findings.yaml") for language in LANGUAGES)
-
-
-@cache
 def _words(name: str) -> frozenset[str]:
-    return frozenset(word for data in _files() for word in data[name])
+    return frozenset(word_lists("findings")[name])
 
 
 @cache
 def _items() -> dict[str, str]:
-    return dict(_named())
-
-
-def _named() -> Iterator[tuple[str, str]]:
-    for data in _files():
-        for key, words in data.items():
-            if key in ("visual", "bend") or key.startswith("item."):
-                yield from ((word, key) for word in words)
+    """The words for what is looked at, each with the key of its fact."""
+    named = {k: words for k, words in word_lists("findings").items() if k in LOOKED_AT or k.startswith("item.")}
+    return {word: key for key, words in named.items() for word in words}
 
 
 @cache

@@ -10,24 +10,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
-from pathlib import Path
 
 import yaml
 
+from sitebot.rulebook import rules_folder
+from sitebot.rulebook.word_lists import LANGUAGES
 from sitebot.understand.conjugate import conjugated
 from sitebot.understand.spelling import plain
 
-LANGUAGES = ("en", "es")
 #: Text only; the compiled loader where the library has it, ten times as fast.
 _LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 _GAP = r"(?:\S+ ){0,3}?"
-
-
-def words_folder() -> Path:
-    """``rules/words``: beside the package in a checkout, inside it in a wheel."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "rules" / "words"
-    return inside if inside.is_dir() else package.parent / "rules" / "words"
 
 
 @cache
@@ -35,7 +28,7 @@ def phrases() -> dict[str, tuple[str, ...]]:
     """Meaning to phrases, all languages together: crews mix them in one sentence."""
     found: dict[str, list[str]] = {}
     for language in LANGUAGES:
-        for path in sorted((words_folder() / language / "lexicon").glob("*.yaml")):
+        for path in sorted((rules_folder() / "words" / language / "lexicon").glob("*.yaml")):
             data = yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}  # noqa: S506 - text only
             for key, values in data.items():
                 found.setdefault(key, []).extend(values if isinstance(values, list) else [values])
@@ -44,7 +37,7 @@ def phrases() -> dict[str, tuple[str, ...]]:
 
 @cache
 def _irregular() -> dict[str, dict[str, str]]:
-    text = (words_folder() / "es" / "verbs.yaml").read_text(encoding="utf-8")
+    text = (rules_folder() / "words" / "es" / "verbs.yaml").read_text(encoding="utf-8")
     return dict(yaml.load(text, Loader=_LOADER))  # noqa: S506 - text only
 
 

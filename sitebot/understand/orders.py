@@ -17,10 +17,9 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.errors import DataError
 from sitebot.rulebook import rules_folder
+from sitebot.rulebook.word_lists import LANGUAGES
 from sitebot.rulebook.yaml_text import read_yaml
-from sitebot.understand.marks import Text
 
-LANGUAGES = ("en", "es")
 #: What may stand where a sentence leaves a gap.
 SLOTS: Mapping[str, str] = {
     "number": r"#? ?\d{1,4}",
@@ -67,17 +66,6 @@ def coming_back(act: Act, text: str) -> Act:
     plain = _plain(_tidy(text))
     every = next((key for key, said in _every() if said.search(plain)), None)
     return replace(act, facts={**act.facts, "every": every}) if every else act
-
-
-def speaks_of_texts(text: Text) -> bool:
-    """Does it name the texts that somebody wants no more of?"""
-    return bool({t.word for t in text.tokens} & _list("about_texts"))
-
-
-def names_one(text: Text) -> bool:
-    """Is a number in it that of one splice: "the corner 9"?"""
-    row = text.row()[0]
-    return any(f" {said} <n> " in row for said in _list("the_one"))
 
 
 def _is_barred(found: re.Match[str], order: Order) -> bool:
@@ -128,11 +116,6 @@ def _role(said: str) -> str:
 @cache
 def _files() -> dict[str, Mapping[str, Any]]:
     return {name: read_yaml(rules_folder() / "words" / name / "orders.yaml") for name in LANGUAGES}
-
-
-@cache
-def _list(name: str) -> frozenset[str]:
-    return frozenset(word for data in _files().values() for word in data[name])
 
 
 @cache

@@ -7,16 +7,13 @@ Every word must be one of the weather's or one that means nothing by itself; els
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
 from sitebot.acts import Act
-from sitebot.rulebook import rules_folder
-from sitebot.rulebook.yaml_text import read_yaml
+from sitebot.rulebook.word_lists import word_lists
 from sitebot.understand.spelling import fold
 
-LANGUAGES = ("en", "es")
 #: No air is hotter [F], no wind faster: a number above is an iron's, or something else's.
 HOTTEST_F = 130
 #: "2 grados" alone may be either scale up to here; it is not taken for one of them.
@@ -90,20 +87,13 @@ def _words(row: str) -> tuple[dict[str, str], str]:
 
 
 @cache
-def _files() -> tuple[Mapping[str, Any], ...]:
-    return tuple(read_yaml(rules_folder() / "words" / language / "weather.yaml") for language in LANGUAGES)
-
-
-@cache
 def _phrases() -> tuple[tuple[str, str, str], ...]:
     found = []
-    for data in _files():
-        for name, phrases in data.items():
-            key, _, value = name.partition(".")
-            found += [(phrase, key, value) for phrase in phrases if value]
+    for name, phrases in word_lists("weather").items():
+        key, _, value = name.partition(".")
+        found += [(phrase, key, value) for phrase in phrases if value]
     return tuple(sorted(found, key=lambda row: len(row[0]), reverse=True))
 
 
-@cache
 def _list(name: str) -> frozenset[str]:
-    return frozenset(word for data in _files() for word in data[name])
+    return frozenset(word_lists("weather")[name])

@@ -8,25 +8,14 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from sitebot.rulebook import rules_folder
-from sitebot.rulebook.yaml_text import read_yaml
+from sitebot.rulebook.word_lists import word_lists
 from sitebot.understand import lexicon
-
-
-@cache
-def _lists() -> dict[str, tuple[str, ...]]:
-    found: dict[str, list[str]] = {}
-    for language in lexicon.LANGUAGES:
-        data = read_yaml(rules_folder() / "words" / language / "facts.yaml")
-        for key, phrases in dict(data).items():
-            found.setdefault(key, []).extend(phrases)
-    return {key: tuple(phrases) for key, phrases in found.items()}
 
 
 @cache
 def any_of(*keys: str) -> str:
     """An expression for any phrase of some meanings."""
-    parts = sorted((lexicon.expression(p) for key in keys for p in _lists()[key]), key=len, reverse=True)
+    parts = sorted((lexicon.expression(p) for key in keys for p in word_lists("facts")[key]), key=len, reverse=True)
     return "(?:" + "|".join(parts) + ")"
 
 

@@ -6,26 +6,13 @@ import re
 from collections.abc import Iterable
 from functools import cache
 
-from sitebot.rulebook import rules_folder
-from sitebot.rulebook.yaml_text import read_yaml
-
-LANGUAGES = ("en", "es")
-
-
-@cache
-def _lists() -> dict[str, tuple[str, ...]]:
-    found: dict[str, list[str]] = {}
-    for language in LANGUAGES:
-        data = read_yaml(rules_folder() / "words" / language / "followups.yaml")
-        for key, phrases in dict(data).items():
-            found.setdefault(key, []).extend(phrases)
-    return {key: tuple(phrases) for key, phrases in found.items()}
+from sitebot.rulebook.word_lists import word_lists
 
 
 @cache
 def either(key: str) -> str:
     """An expression for any phrase of a meaning; ``word*`` is any ending."""
-    phrases = sorted(_lists()[key], key=len, reverse=True)
+    phrases = sorted(word_lists("followups")[key], key=len, reverse=True)
     return "(?:" + "|".join(re.escape(p).replace(r"\*", r"\w*").replace(r"\ ", " ") for p in phrases) + ")"
 
 
@@ -56,7 +43,7 @@ def first(prefix: str, row: str) -> str | None:
 
 @cache
 def _keys(prefix: str) -> tuple[str, ...]:
-    return tuple(k for k in _lists() if k.startswith(prefix))
+    return tuple(k for k in word_lists("followups") if k.startswith(prefix))
 
 
 def any_of(keys: Iterable[str]) -> str:
