@@ -22,6 +22,7 @@ from sitebot.entries import (
     PersonJoined,
     PersonLeft,
 )
+from sitebot.journal import inbox
 from sitebot.journal import tables as t
 from sitebot.journal.projections.row import when
 
@@ -104,12 +105,7 @@ def _forgotten_by_sms(tx: sa.Connection, numbers: list[str]) -> None:
     rows = tx.execute(sa.select(c.c.site, c.c.key, c.c.value).where(c.c.channel == "sms")).all()
     for site in {row.site for row in rows}:
         kept = {row.key: row.value for row in rows if row.site == site}
-        for key, value in forgetting.ask(kept, numbers).items():
-            same = sa.and_(c.c.site == site, c.c.channel == "sms", c.c.key == key)
-            if not value:
-                tx.execute(c.delete().where(same))
-            elif not tx.execute(c.update().where(same).values(value=value)).rowcount:
-                tx.execute(c.insert().values(site=site, channel="sms", key=key, value=value))
+        inbox.keep_state(tx, site, "sms", forgetting.ask(kept, numbers))
 
 
 #: Every column outside the entries that may hold what people wrote or an address.

@@ -25,7 +25,7 @@ S = TypeVar("S", bound="Asking")
 MOST_SITES = 200
 #: So many answers of a site, none of them longer, are kept from one transaction to the next.
 MOST_ANSWERS, MOST_ROWS = 200, 500
-#: Entries that change nothing but splices, and the questions whose answers they change.
+#: Entries that change nothing but splices; nothing but irons, samples and the day.
 ABOUT_SPLICES = (
     e.SpliceReported,
     e.SpliceCorrected,
@@ -35,7 +35,18 @@ ABOUT_SPLICES = (
     e.CutOut,
     e.WishKept,
 )
-SPLICE_QUESTIONS = frozenset(
+ABOUT_DAYS = (
+    e.SampleReported,
+    e.WeatherTold,
+    e.IronReported,
+    e.DayPlanned,
+    e.DayWished,
+    e.CrewSet,
+    e.Acknowledged,
+    e.Reminded,
+)
+#: Questions by what their answers rest on. One that stands in none of these is asked anew after every entry.
+OF_SPLICES = frozenset(
     {
         "splice",
         "splices",
@@ -50,20 +61,30 @@ SPLICE_QUESTIONS = frozenset(
         "damages",
     },
 )
-#: The same of irons, samples and the day.
-ABOUT_DAYS = (
-    e.SampleReported,
-    e.WeatherTold,
-    e.IronReported,
-    e.DayPlanned,
-    e.DayWished,
-    e.CrewSet,
-    e.Acknowledged,
-    e.Reminded,
-)
-DAY_QUESTIONS = frozenset(
+OF_DAYS = frozenset(
     {"samples", "weather", "iron_events", "irons", "day_changes", "crew", "reminded", "acknowledgements"},
 )
+OF_THE_SITE = frozenset(
+    {
+        "_all_people",
+        "names",
+        "filed",
+        "asked_address",
+        "next_person",
+        "stopped",
+        "unreached",
+        "settings",
+        "site",
+        "plan",
+        "filed_plan",
+        "nicknames",
+        "releases",
+        "pours",
+        "photos",
+    },
+)
+#: What is still known after an entry of a kind.
+KEPT = ((ABOUT_SPLICES, OF_DAYS | OF_THE_SITE), (ABOUT_DAYS, OF_SPLICES | OF_THE_SITE))
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,15 +147,8 @@ class Asking:
     def forget(self, entries: Iterable[e.Entry]) -> None:
         """Something was recorded: what it may have changed is asked anew."""
         for entry in entries:
-            if isinstance(entry, ABOUT_SPLICES):
-                self._forget(SPLICE_QUESTIONS)
-            elif isinstance(entry, ABOUT_DAYS):
-                self._forget(DAY_QUESTIONS)
-            else:
-                self.known = {}
-
-    def _forget(self, questions: frozenset[str]) -> None:
-        self.known = {key: answer for key, answer in self.known.items() if key[0] not in questions}
+            kept = next((questions for kinds, questions in KEPT if isinstance(entry, kinds)), frozenset[str]())
+            self.known = {key: answer for key, answer in self.known.items() if key[0] in kept}
 
     def worth_keeping(self) -> Mapping[tuple[Any, ...], Any]:
         """The answers that the next transaction may want: not those of a long report, nor all of a long life."""
