@@ -17,7 +17,7 @@ from datetime import UTC, datetime, timedelta
 
 import structlog
 
-from sitebot.app import App
+from sitebot.app import MOST_TRIES, App
 from sitebot.channels.sms.courtesy import PREFIX as STANDING
 from sitebot.errors import LoggedOut
 from sitebot.held import HeldChannel, Opener
@@ -34,8 +34,6 @@ LOOK_FOR_WORK = 0.5
 BEAT = 1.0
 #: Between tries of a database that is down [s].
 PAUSE = 1.0
-#: A message that makes us fail so often is set aside, so that the others go on.
-MOST_TRIES = 3
 #: So many of a site's messages with one commit, before it is looked again whose turn it is.
 AT_ONCE = 16
 #: A site whose reminders make us fail is looked at again after this.

@@ -18,9 +18,6 @@ from sitebot.record import (
     Weather,
 )
 
-#: What may be told of the weather.
-WEATHER_PARTS = ("air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
-
 
 class Days(People):
     """Questions about the day."""

@@ -27,9 +27,10 @@ from sitebot.record.values import (
     Splice,
     Weather,
 )
-from sitebot.record.weather import weather_at
+from sitebot.record.weather import WEATHER_PARTS, weather_at
 
 __all__ = [
+    "WEATHER_PARTS",
     "Count",
     "Damage",
     "DayChange",

@@ -8,7 +8,8 @@ from datetime import datetime
 
 from sitebot.record.values import Weather
 
-PARTS = tuple(f.name for f in fields(Weather) if f.name not in ("at", "day", "by"))
+#: What may be told of it.
+WEATHER_PARTS = tuple(f.name for f in fields(Weather) if f.name not in ("at", "day", "by"))
 
 
 def weather_at(told: Iterable[Weather], moment: datetime | None) -> Weather | None:
@@ -16,6 +17,6 @@ def weather_at(told: Iterable[Weather], moment: datetime | None) -> Weather | No
     found: Weather | None = None
     for word in sorted(told, key=lambda w: w.at):
         if moment is not None and word.at <= moment:
-            new = {name: value for name in PARTS if (value := getattr(word, name)) is not None}
+            new = {name: value for name in WEATHER_PARTS if (value := getattr(word, name)) is not None}
             found = replace(found, at=word.at, by=word.by, **new) if found else word
     return found

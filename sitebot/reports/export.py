@@ -14,7 +14,7 @@ from datetime import datetime, tzinfo
 from typing import Any
 
 from sitebot.errors import DataError
-from sitebot.record import Log, Sample, Splice, Weather, sample_of, weather_at
+from sitebot.record import WEATHER_PARTS, Log, Sample, Splice, Weather, sample_of, weather_at
 
 #: Column -> what stands in it. New columns go to the end; none is ever renamed.
 COLUMNS = {
@@ -125,8 +125,8 @@ def _row(s: Splice, redone: Sequence[int], log: Log, zone: tzinfo) -> dict[str, 
 
 
 def _weather(w: Weather | None, zone: tzinfo) -> dict[str, Any]:
-    names = ("air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
-    return {"weather_told_at": _time(w.at if w else None, zone), **{name: getattr(w, name, None) for name in names}}
+    parts = {name: getattr(w, name, None) for name in WEATHER_PARTS}
+    return {"weather_told_at": _time(w.at if w else None, zone), **parts}
 
 
 def _sample(s: Sample | None, log: Log, zone: tzinfo) -> dict[str, Any]:

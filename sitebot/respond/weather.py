@@ -9,7 +9,7 @@ from typing import Any
 from sitebot.acts import Act, Unclear
 from sitebot.entries import WeatherTold
 from sitebot.message import Say, Term
-from sitebot.record import Weather, weather_at
+from sitebot.record import WEATHER_PARTS, Weather, weather_at
 from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Answer, Desk
 
@@ -52,7 +52,7 @@ def told_in(facts: Mapping[str, Any], moment: datetime, desk: Desk) -> WeatherTo
 
 
 def _as_told(entry: WeatherTold, desk: Desk) -> Weather:
-    parts = {k: getattr(entry, k) for k in ("air_f", "humidity", "rain", "wind", "wind_mph", "shelter")}
+    parts = {k: getattr(entry, k) for k in WEATHER_PARTS}
     return Weather(at=datetime.fromisoformat(entry.made_at), day=entry.day, by=desk.me, **parts)
 
 

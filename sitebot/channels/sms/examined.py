@@ -12,10 +12,11 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from sitebot.channels.sms import smsd
+from sitebot.channels.sms.watchdog import MISSED_BEATS
 from sitebot.errors import DataError
 
-#: No sign of life for so many of the daemon's beats, and it is wedged or ended.
-MISSED_BEATS, LEAST_LIMIT = 6, timedelta(minutes=3)
+#: Without a sign of life for so long, or as many beats as the watchdog lets pass, it is wedged or ended.
+LEAST_LIMIT = timedelta(minutes=3)
 #: A signal below this loses texts [%].
 WEAK = 20
 #: A text that the modem has not taken for so long stands still.

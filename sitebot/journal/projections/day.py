@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from sitebot import entries as e
 from sitebot.journal import tables as t
 from sitebot.journal.projections.row import Row, put, when
+from sitebot.record import WEATHER_PARTS
 
 
 def sample_reported(tx: sa.Connection, row: Row, entry: e.SampleReported) -> None:
@@ -32,8 +33,7 @@ def sample_reported(tx: sa.Connection, row: Row, entry: e.SampleReported) -> Non
 
 
 def weather_told(tx: sa.Connection, row: Row, entry: e.WeatherTold) -> None:
-    names = ("day", "air_f", "humidity", "rain", "wind", "wind_mph", "shelter")
-    values = {name: getattr(entry, name) for name in names}
+    values = {name: getattr(entry, name) for name in ("day", *WEATHER_PARTS)}
     tx.execute(
         t.weather.insert().values(site=row.site, seq=row.seq, at=when(entry.made_at), person=row.person, **values)
     )

@@ -135,14 +135,6 @@ def _compound(facts: dict[str, Any], text: Text, row: str, marks: list[Mark]) ->
     facts |= {"flat_turn_deg": flat.value, "edge_turn_deg": edge.value}
 
 
-def _slope(row: str) -> float | None:
-    if re.search(r" (1 : 1|<n> : <n> slope|talud <n> a <n>|<n> a <n>|<clock>) ", row) and re.search(
-        r" (slope|talud) ", row
-    ):
-        return 45
-    return None
-
-
 def _polygon(text: Text, row: str) -> float | None:
     for word, sides in _SIDES.items():
         if f" {word} " in row:

@@ -24,52 +24,62 @@ _FAIL = re.compile(
 
 def report_sample(text: Text, context: Context) -> list[Act]:
     """The sample weld passed or failed."""
-    row = text.row()[0]
-    by_iron = _by_iron(text)
-    if by_iron:
+    if by_iron := _by_iron(text):
         return by_iron
-    facts: dict[str, Any] = {"verdict": _sample_verdict(row)}
-    parts = re.split(r" (?:,|\.|;|y|and|but|til|antes) ", row)
-    both = {
-        v
-        for p in parts
-        if re.search(r" (first|1st|second|2nd|primera|segunda|sample|la <n>|till?) ", f" {p} ")
-        and (v := _sample_verdict(f" {p.strip()} ", ""))
-    }
-    defect = first_defect(row)
-    if facts["verdict"] == "fail" and defect:
-        facts["defect"] = defect
-    if len(text.of("iron")) == 1 or text.of("iron"):
-        facts["iron"] = text.of("iron")[0].value
-    elif match := re.search(r" (la|con la|iron|on|off|from) <n> ", row):
-        numbers = text.of("n")
-        if numbers and match and isinstance(numbers[0].value, int) and numbers[0].value < 9:
-            facts["iron"] = str(numbers[0].value)
-    heats = text.of("temp")
-    if heats:
-        facts["temp_f"] = heats[0].value
-    times = text.of("time")
-    if times:
-        facts["at"] = times[0].value
-    names = welders(text, context.gazetteer, context.role == "crew")
-    if names:
+    row = text.row()[0]
+    facts = _judged(_sample_verdict(row), row) | _circumstances(text, context, row) | _pulled(text, row)
+    first = _first_of_two(row)
+    if not first:
+        return [Act("report_sample", facts)]
+    facts.pop("defect", None)
+    other = "fail" if first == "pass" else "pass"
+    return [Act("report_sample", facts | _judged(first, row)), Act("report_sample", {"verdict": other})]
+
+
+def _judged(verdict: str, said: str) -> dict[str, Any]:
+    """The verdict, and what was wrong where something was."""
+    defect = first_defect(said) if verdict == "fail" else ""
+    return {"verdict": verdict} | ({"defect": defect} if defect else {})
+
+
+def _circumstances(text: Text, context: Context, row: str) -> dict[str, Any]:
+    """Iron, heat, time and people."""
+    facts: dict[str, Any] = {}
+    numbers = text.of("n")
+    if irons := text.of("iron"):
+        facts["iron"] = irons[0].value
+    elif numbers and re.search(r" (la|con la|iron|on|off|from) <n> ", row) and _is_iron(numbers[0].value):
+        facts["iron"] = str(numbers[0].value)
+    for kind, key in (("temp", "temp_f"), ("time", "at")):
+        if marks := text.of(kind):
+            facts[key] = marks[0].value
+    if names := welders(text, context.gazetteer, context.role == "crew"):
         facts["welders"] = names
+    return facts
+
+
+def _is_iron(number: object) -> bool:
+    """No site has more irons than fingers."""
+    return isinstance(number, int) and number < 9
+
+
+def _pulled(text: Text, row: str) -> dict[str, Any]:
+    """Pulled apart: its share of the parent's strength is the verdict."""
     share = text.of("pct")
-    if share and re.search(r" (parent|sheet|base|material|pulled|tension|broke) ", row):
-        facts |= {"value": share[0].value, "unit": "%"}
-        facts["verdict"] = "pass" if share[0].value >= 80 else "fail"
-        if facts["verdict"] == "fail":
-            facts["defect"] = "tensile"
-    if len(both) == 2:
-        facts["verdict"] = next(v for p in parts if (v := _sample_verdict(f" {p.strip()} ", "")))
-        facts.pop("defect", None)
-        if facts["verdict"] == "fail" and defect:
-            facts["defect"] = defect
-    acts = [Act("report_sample", facts)]
-    if len(both) == 2:
-        other = "fail" if facts["verdict"] == "pass" else "pass"
-        acts.append(Act("report_sample", {"verdict": other}))
-    return acts
+    if not share or not re.search(r" (parent|sheet|base|material|pulled|tension|broke) ", row):
+        return {}
+    passed = share[0].value >= 80
+    told = {"value": share[0].value, "unit": "%", "verdict": "pass" if passed else "fail"}
+    return told if passed else told | {"defect": "tensile"}
+
+
+def _first_of_two(row: str) -> str:
+    """Of two samples that came out differently the verdict of the first; empty where it is one."""
+    parts = re.split(r" (?:,|\.|;|y|and|but|til|antes) ", row)
+    told = [_sample_verdict(f" {p.strip()} ") for p in parts]
+    of_a_sample = r" (first|1st|second|2nd|primera|segunda|sample|la <n>|till?) "
+    both = {v for p, v in zip(parts, told, strict=True) if v and re.search(of_a_sample, f" {p} ")}
+    return next(v for v in told if v) if len(both) == 2 else ""
 
 
 def _by_iron(text: Text) -> list[Act]:
@@ -84,10 +94,7 @@ def _by_iron(text: Text) -> list[Act]:
         verdict = "fail" if words.says("sample_not", said) or first_defect(said) else _sample_verdict(said)
         if not verdict:
             return []
-        defect = first_defect(said) if verdict == "fail" else ""
-        acts.append(
-            Act("report_sample", {"verdict": verdict, "iron": str(mark.value)} | ({"defect": defect} if defect else {}))
-        )
+        acts.append(Act("report_sample", _judged(verdict, said) | {"iron": str(mark.value)}))
     return acts if len({a.facts["verdict"] for a in acts}) == 2 else []
 
 
