@@ -67,7 +67,7 @@ def photos(act: Act, desk: Desk) -> Answer:
     numbers, place = act.facts.get("numbers") or [], place_of(act.facts.get("place"), desk)
     shown = {s.number for s in desk.log.splices(place=place)} if place else set(numbers)
     found = [p for p in desk.log.photos() if shown & {*p.numbers} or (place and p.place == place)]
-    values = {"n": len(found), "numbers": list(numbers), "place": place}
+    values = {"n": len(found), "photos": Term("photo", len(found)), "numbers": list(numbers), "place": place}
     if not found:
         return Answer((Say("report.photos_none", values),))
     by, at = desk.log.name_of(found[-1].by), found[-1].at.astimezone(desk.site.tz)
