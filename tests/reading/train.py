@@ -32,7 +32,7 @@ NOW = datetime(2026, 3, 10, 12, 0, tzinfo=UTC)
 
 def labelled(author: str) -> list[dict]:
     """The labelled messages of one hand."""
-    assert author not in "hm", "sealed"
+    assert author not in "hp", "sealed"
     lines = (MESSAGES / f"{author}.jsonl").read_text(encoding="utf-8").splitlines()
     return [json.loads(line) for line in lines if line.strip()]
 
