@@ -15,7 +15,7 @@ from sitebot.record import Line, Splice
 from sitebot.respond import Answer, Desk
 
 #: Facts of a report that a correction can name as they are.
-PLAIN = ("joint", "place", "welders", "iron", "temp_f", "profile", "lot", "at")
+PLAIN = ("joint", "place", "welders", "iron", "temp_f", "temp_by", "profile", "lot", "at")
 #: Facts that are dealt out among splices: which of them changed is not plain.
 DEALT = ("joints", "places", "date", "clash")
 REPORTS = ("report_splices", "report_rework")

@@ -130,6 +130,8 @@ class Reminding(Strict):
     rework: bool = True
     pack: bool = True
     report: bool = True
+    #: The seal of the log, each evening of work, to the superintendent.
+    seal: bool = True
 
 
 class Samples(Strict):

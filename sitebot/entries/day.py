@@ -17,6 +17,7 @@ class SampleReported(Entry):
     iron: str | None = None
     defect: str | None = None
     temp_f: float | None = None
+    temp_by: str | None = None
     welders: tuple[str, ...] = ()
     profile: str | None = None
     #: Who is said to have watched, and whether one who gives verdicts says so himself: only that qualifies a profile.
@@ -54,6 +55,7 @@ class IronReported(Entry):
     event: str
     iron: str | None = None
     temp_f: float | None = None
+    temp_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,6 +21,8 @@ class SpliceReported(Entry):
     welders: tuple[str, ...] = ()
     iron: str | None = None
     temp_f: float | None = None
+    #: How that heat was measured: infrared, contact, pyrometer, dial, stick.
+    temp_by: str | None = None
     profile: str | None = None
     lot: str | None = None
     redo_of: int | None = None

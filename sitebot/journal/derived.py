@@ -56,6 +56,7 @@ splices = sa.Table(
     sa.Column("welders", Words, nullable=False),
     sa.Column("iron", Words),
     sa.Column("temp_f", sa.Float),
+    sa.Column("temp_by", Words),
     sa.Column("profile", Words),
     sa.Column("lot", Words),
     sa.Column("made_at", UtcTime),
@@ -148,6 +149,7 @@ iron_events = sa.Table(
     sa.Column("iron", Words),
     sa.Column("event", Words, nullable=False),
     sa.Column("temp_f", sa.Float),
+    sa.Column("temp_by", Words),
     sa.Index("iron_events_day", "site", "day", "seq"),
 )
 

@@ -51,7 +51,7 @@ class Days(People):
     @once
     def iron_events(self, day: str | None) -> Sequence[IronEvent]:
         rows = self._rows(self._select(t.iron_events, *of_day(t.iron_events.c.day, day)).order_by(t.iron_events.c.seq))
-        return [IronEvent(r["at"], r["day"], r["event"], r["iron"], r["temp_f"]) for r in rows]
+        return [IronEvent(r["at"], r["day"], r["event"], r["iron"], r["temp_f"], r["temp_by"]) for r in rows]
 
     @once
     def irons(self) -> Sequence[IronState]:

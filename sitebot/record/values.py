@@ -18,6 +18,8 @@ class Splice:
     welders: tuple[str, ...] = ()
     iron: str | None = None
     temp_f: float | None = None
+    #: How that heat was measured: infrared, contact, pyrometer, dial, stick.
+    temp_by: str | None = None
     profile: str | None = None
     lot: str | None = None
     made_at: datetime | None = None
@@ -86,6 +88,7 @@ class IronEvent:
     event: str
     iron: str | None = None
     temp_f: float | None = None
+    temp_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from datetime import datetime, timedelta
 from sitebot.record import Log
 from sitebot.reminders.escalation import hearers, next_turn
 from sitebot.reminders.lines import LOOK, Seen, Wanted, kind_of, utc
-from sitebot.reminders.other_lines import daily_reports, other_lines, own_lines, pour_lines
+from sitebot.reminders.other_lines import daily_reports, other_lines, own_lines, pour_lines, seals
 from sitebot.reminders.rounds import Due, items, rounds
 from sitebot.reminders.shift_lines import Crewed, shift_lines
 from sitebot.reminders.waker import Waker
@@ -47,6 +47,7 @@ def _lines(seen: Seen) -> Iterator[Wanted]:
             yield from _of_shift(Crewed(seen, crew, shift))
         yield from own_lines(seen, day)
         yield from daily_reports(seen, day)
+        yield from seals(seen, day)
     yield from pour_lines(seen)
 
 

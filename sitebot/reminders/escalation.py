@@ -162,8 +162,8 @@ def _tried_anyway(line: Wanted, seen: Seen) -> list[Person]:
 
 
 def _addressed(line: Wanted, people: Sequence[Person], seen: Seen) -> list[Person]:
-    """The leads of the crew, all leads where it has none; of a pour also those who inspect; of the evening, above."""
-    if line.kind == "brief_evening":
+    """The crew's leads, all where it has none; of a pour also those who inspect; of the evening and the seal, above."""
+    if line.kind in ("brief_evening", "seal"):
         return [p for p in people if p.role == "superintendent"]
     leads = [p for p in people if p.role == "lead"]
     own = [p for p in leads if line.crew and p.id in line.crew.people]
@@ -189,4 +189,9 @@ def _declines(person: Person, line: Wanted, changes: Sequence[DayChange], seen: 
     return any(asked.get(part, False) for part in ("", *named))
 
 
-_PARTS = {"evening": EVENING, "morning": MORNING, "brief": frozenset({"brief_morning", "brief_evening"})}
+_PARTS = {
+    "evening": EVENING,
+    "morning": MORNING,
+    "brief": frozenset({"brief_morning", "brief_evening"}),
+    "seal": {"seal"},
+}

@@ -17,7 +17,7 @@ OF_THE_SHIFT = frozenset({"preheat", "melt", "sample", "unplug", "own"})
 #: Somebody must hear them: where the leads have declined, others do.
 PRESSING = frozenset({"preheat", "unplug"})
 MORNING = frozenset({"preheat", "melt", "sample", "brief_morning"})
-EVENING = frozenset({"unplug", "pack", "rework", "report", "brief_evening"})
+EVENING = frozenset({"unplug", "pack", "rework", "report", "brief_evening", "seal"})
 #: A line that only asks to be looked at again then.
 LOOK = "look"
 

@@ -91,6 +91,14 @@ def daily_reports(seen: Seen, day: date) -> Iterator[Wanted]:
         yield replace(line, picture={"report": label})
 
 
+def seals(seen: Seen, day: date) -> Iterator[Wanted]:
+    """The seal of the log, once for all crews, after the last of them: who has it can prove later what stood there."""
+    ends = [shift.called_off or utc(shift.end) for _, shift in seen.shifts(day) if shift.works]
+    if seen.site.reminding.seal and ends:
+        first = max(ends) + timedelta(minutes=EVENING_AFTER_MIN)
+        yield Wanted("seal", day, first, first + STILL_GOOD)
+
+
 # --- covers ---------------------------------------------------------------------------------------------------------
 
 

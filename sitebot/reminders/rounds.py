@@ -11,6 +11,7 @@ from sitebot.message import Say
 from sitebot.reminders.escalation import Turn, hearers, next_turn, text_kind
 from sitebot.reminders.lines import LOOK, Seen, Wanted
 from sitebot.reminders.other_lines import brief_says, line_values
+from sitebot.respond import seal
 from sitebot.respond.desk import Notice
 from sitebot.respond.iron_names import irons_said
 
@@ -57,6 +58,9 @@ def _item(line: Wanted, turn: Turn, to: tuple[str, ...], seen: Seen) -> Item:
     if line.kind.startswith("brief"):
         says = brief_says(line, seen)
         return Item(line, turn, to, says, says[0])
+    if line.kind == "seal":
+        told = seal.line(seen.log)
+        return Item(line, turn, to, (told, Say("seal.stop")), told)
     values = line_values(line, seen)
     values["the_irons"] = irons_said(_irons_of(values))
     kind = text_kind(line) if line.kind != "own" or text_kind(line) in KNOWN_OWN else "own"
@@ -107,6 +111,10 @@ def _together(mine: dict[str, list[Item]], steps: _Steps, seen: Seen) -> list[Du
 
 def _text(held: Sequence[Item], seen: Seen) -> tuple[Say, ...]:
     """A few on time in full; many, or late ones, in short."""
+    if rides := [i.short for i in held if i.line.kind == "seal"]:
+        # It takes no room of its own beside what else is due, and shortens nothing.
+        others = [i for i in held if i.line.kind != "seal"]
+        return (*(_text(others, seen) if others else ()), *rides)
     late = _late(min(i.turn.at for i in held), seen)
     if {i.line.kind for i in held} == {"melt"}:
         # Irons plugged in together get one question, not the same one twice.

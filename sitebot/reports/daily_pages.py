@@ -11,6 +11,7 @@ from sitebot.reports.photo_pages import MOST_OF_A_DAY, shots, waiting
 from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, time_of
 from sitebot.respond.desk import Desk
+from sitebot.respond.heat import way_said
 from sitebot.respond.weather import parts_said
 
 
@@ -103,7 +104,13 @@ def _irons(d: Daily, w: Words) -> list[str]:
     lines = []
     for iron, events in sorted(d.irons.items()):
         told = [
-            w.say("iron_event", what=w.term(f"iron_event.{e.event}"), temp=e.temp_f, at=w.moment(e.at, d.day))
+            w.say(
+                "iron_event",
+                what=w.term(f"iron_event.{e.event}"),
+                temp=e.temp_f,
+                by=way_said(e.temp_by),
+                at=w.moment(e.at, d.day),
+            )
             for e in events
         ]
         told += [w.label("left_on")] if is_left_on(events) else []

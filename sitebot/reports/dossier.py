@@ -18,6 +18,7 @@ from sitebot.reports.photo_pages import of_place, shots
 from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, number, time_of
 from sitebot.respond.desk import Desk
+from sitebot.respond.heat import way_said
 from sitebot.respond.pours import open_points
 
 
@@ -113,6 +114,7 @@ def _heats(d: Dossier, w: Words) -> str:
             readings=Term("report.reading", len(temps)),
             low=number(min(temps)),
             high=number(max(temps)),
+            by=list(map(way_said, dict.fromkeys(e.temp_by for e in d.readings if e.temp_by))),
         )
         if temps
         else NOTHING

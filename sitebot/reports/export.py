@@ -58,6 +58,7 @@ COLUMNS = {
     "photos": "SHA-256 of its photos, separated by ;",
     "sample_at": "when the passed sample it rests on was told, with zone; empty: none, or nobody told of one",
     "sample_by": "who told of that sample",
+    "temp_by": "how the temperature was measured, as told: infrared, contact, pyrometer, dial or stick",
 }
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -82,7 +83,8 @@ def rows(log: Log, zone: tzinfo, done: Callable[[int], None] = lambda n: None) -
         row |= _weather(weather_at(told.get(splice.day, ()), splice.made_at), zone)
         row |= _findings(splice.findings, log)
         row |= {"photos": "; ".join(photos[splice.number])}
-        out.append(row | _sample(sample_of(splice, samples.get(splice.day, ())), log, zone))
+        row |= _sample(sample_of(splice, samples.get(splice.day, ())), log, zone)
+        out.append(row | {"temp_by": splice.temp_by})
         done(i + 1)
     return out
 

@@ -10,6 +10,7 @@ from sitebot.reports.document import Lines, Table
 from sitebot.reports.words import NOTHING, Words, number
 from sitebot.respond.desk import Desk
 from sitebot.respond.findings import findings_said
+from sitebot.respond.heat import way_said
 
 #: How the verdict is marked for who sees no colours.
 MARKS = {"accepted": "●", "rejected": "×", "pending": "○", "voided": "–"}
@@ -65,6 +66,7 @@ def remarks(line: Line, w: Words) -> str:
     found = [w.say("redo_of", number=s.redo_of)] if s.redo_of is not None else []
     found += [w.say("redone_as", numbers=list(line.redone))] if line.redone else []
     found += [w.label(f"mark_{m}") for m in line.doubts if not m.startswith("no_") or m == "no_sample"]
+    found += [w.say("heat_by", by=way_said(s.temp_by))] if s.temp_by else []
     flags = {"mark_self": s.self_inspected, "mark_corrected": line.is_corrected, "mark_damaged": s.damaged}
     found += [w.text(part) for part in findings_said(s.findings)]
     return ", ".join([*found, *(w.label(k) for k, holds in flags.items() if holds)])

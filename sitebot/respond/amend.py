@@ -12,7 +12,7 @@ from sitebot.message import Say, Term
 from sitebot.record import Splice
 from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Answer, Desk
-from sitebot.respond.heat import heat_remark
+from sitebot.respond.heat import heat_remark, way_said
 from sitebot.respond.inspections import STATUS, given, refusal
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.respond.places import kind_at, place_of
@@ -21,6 +21,10 @@ from sitebot.respond.splices import MOST_AT_ONCE, Made, Wanted, numbered, report
 DECIDED = ("accepted", "rejected")
 #: What only who may judge changes once a verdict stands (design.md, Who may do what).
 FIXED = {"place", "kind", "number", "void"}
+#: What a correction may name, in words of its own.
+FIELDS = {
+    "joint", "welders", "place", "iron", "temp_f", "temp_by", "profile", "lot", "at", "number", "count", "void"
+}  # fmt: skip
 
 
 def answer(act: Act, desk: Desk) -> Answer:
@@ -77,7 +81,7 @@ def _may(splices: Sequence[Splice], change: Mapping[str, Any], desk: Desk) -> bo
 
 def _only_adds(splices: Sequence[Splice], change: Mapping[str, Any]) -> bool:
     """What nobody has told yet anybody of the crew may add: it takes nothing back."""
-    fields = {"temp_f", "iron", "welders", "profile", "lot"}
+    fields = {"temp_f", "temp_by", "iron", "welders", "profile", "lot"}
     return set(change) <= fields and not any(getattr(s, k) for s in splices for k in change)
 
 
@@ -146,6 +150,7 @@ def _counted(splices: Sequence[Splice], count: int, desk: Desk) -> Answer:
         model.welders,
         model.iron,
         model.temp_f,
+        model.temp_by,
         model.profile,
         model.lot,
     )
@@ -221,7 +226,7 @@ def _fields(change: Mapping[str, Any], splice: Splice, desk: Desk) -> tuple[dict
     if change.get("at"):
         day = date.fromisoformat(splice.day) if splice.day else desk.said_at.date()
         values["made_at"] = moment_of(str(change["at"]), day, desk.said_at).isoformat()
-    values |= {k: str(change[k]) for k in ("iron", "profile", "lot") if change.get(k)}
+    values |= {k: str(change[k]) for k in ("iron", "profile", "lot", "temp_by") if change.get(k)}
     return values, joined
 
 
@@ -234,7 +239,9 @@ def _changes_said(change: Mapping[str, Any], desk: Desk) -> list[Say]:
         if key == "welders":
             value = ["me" if str(v).casefold() in ("me", "yo") else str(v) for v in value]
             value = [desk.person.name if v == "me" and desk.person else v for v in value]
-        if key in ("joint", "welders", "place", "iron", "temp_f", "profile", "lot", "at", "number", "count", "void"):
+        if key == "temp_by":
+            value = way_said(value)
+        if key in FIELDS:
             says.append(Say(f"amend.field_{key}", {"value": value}))
     return says
 

@@ -10,7 +10,6 @@ from datetime import UTC, date, datetime, timedelta
 
 from sitebot.message import Say, Term
 from sitebot.record import IronState, Log, Place, weather_at
-from sitebot.respond import seal
 from sitebot.respond.desk import Desk
 from sitebot.respond.iron_names import irons_said
 from sitebot.respond.shifts import Shift, next_shift, shift_of
@@ -49,7 +48,7 @@ def evening(shift: Shift, site: Site, log: Log, now: datetime) -> tuple[Say, ...
     says += [*_open(log), *_pours(following.day if following else shift.day + timedelta(days=1), log)]
     if following:
         says.append(Say("brief.next", {"date": following.day, "start": following.start}))
-    return (*says, *_unreached(log), seal.line(log), Say("brief.stop"))
+    return (*says, *_unreached(log), Say("brief.stop"))
 
 
 def _unreached(log: Log) -> list[Say]:

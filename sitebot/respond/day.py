@@ -14,6 +14,8 @@ from sitebot.respond.shifts import EVERYBODY, Shift, crew_of, next_shift, shift_
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOVERS = ("lead", "superintendent")
+#: Lines that anybody may end for himself by their name.
+LINES = ("brief", "seal")
 #: The longest a snooze holds, and the longest it holds a hot iron [min].
 LONGEST_SNOOZE_MIN, HOT_SNOOZE_MIN = 480, 60
 
@@ -48,7 +50,7 @@ def plan(act: Act, desk: Desk) -> Answer:
         return _comes_back(act, desk)
     if facts.get("snooze_min") is not None:
         return _snooze(int(facts["snooze_min"]), desk)
-    if facts.get("remind") is False or isinstance(facts.get("remind"), dict) or facts.get("what") == "brief":
+    if facts.get("remind") is False or isinstance(facts.get("remind"), dict) or facts.get("what") in LINES:
         return _quiet(act, desk)
     if facts.get("remind") and (asked := _remind(act, desk)):
         return asked
@@ -158,9 +160,9 @@ def _quiet(act: Act, desk: Desk) -> Answer:
     remind = act.facts.get("remind")
     if isinstance(remind, dict):
         # "stop the evening ones, keep the mornings": no date in it, so it holds until he says otherwise.
-        parts = {part: on is False for part, on in remind.items() if part in ("morning", "evening", "brief")}
-    elif act.facts.get("what") == "brief":
-        parts = {"brief": remind is False}
+        parts = {part: on is False for part, on in remind.items() if part in ("morning", "evening", "brief", "seal")}
+    elif act.facts.get("what") in LINES:
+        parts = {str(act.facts["what"]): remind is False}
     else:
         today = date.fromisoformat(desk.day)
         day = date_of(act.facts.get("date"), today) or today

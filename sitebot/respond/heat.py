@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from sitebot.errors import DataError
-from sitebot.message import Say
+from sitebot.message import Say, Term
 from sitebot.respond.desk import Desk
 from sitebot.rulebook.amounts import Amount, in_unit
 
@@ -36,3 +36,8 @@ def heat_remark(temp_f: float, desk: Desk) -> Say | None:
     if temp_f > high:
         return Say("heat.above", values)
     return Say("heat.below", values) if temp_f < low else None
+
+
+def way_said(way: object) -> Term | None:
+    """How a heat was measured; nothing where nobody told."""
+    return Term(f"temp_by.{way}") if way else None

@@ -11,7 +11,7 @@ from sitebot.message import Say, Term
 from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.gate import has_sample, qualifying
-from sitebot.respond.heat import heat_band
+from sitebot.respond.heat import heat_band, way_said
 from sitebot.respond.iron_names import ALL, irons_said
 from sitebot.respond.people import ids_of, notice
 from sitebot.respond.shifts import crew_of
@@ -30,9 +30,9 @@ def answer(act: Act, desk: Desk) -> Answer:
     moment = desk.said_at
     if act.facts.get("at"):
         moment = min(moment_of(str(act.facts["at"]), date.fromisoformat(desk.day), desk.said_at), desk.said_at)
-    temp = act.facts.get("temp_f")
+    temp, way = act.facts.get("temp_f"), act.facts.get("temp_by")
     entries = tuple(
-        IronReported(day=desk.day, made_at=moment.isoformat(), event=event, iron=name, temp_f=temp)
+        IronReported(day=desk.day, made_at=moment.isoformat(), event=event, iron=name, temp_f=temp, temp_by=way)
         for name in irons_meant(iron, event, desk)
     )
     named = [i for i in irons_meant(iron, event, desk) if i]
@@ -41,6 +41,7 @@ def answer(act: Act, desk: Desk) -> Answer:
         "the_irons": irons_said(named),
         "time": moment,
         "temp": temp,
+        "temp_by": way_said(way),
     }
     says, notices = _after(event, values, temp, iron, desk)
     return Answer(says, "record", entries=entries, notices=notices)
@@ -125,6 +126,7 @@ def sample(act: Act, desk: Desk) -> Answer:
         iron=iron,
         defect=defect,
         temp_f=act.facts.get("temp_f"),
+        temp_by=act.facts.get("temp_by"),
         welders=welders,
         profile=act.facts.get("profile"),
         witness=witness,

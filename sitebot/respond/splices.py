@@ -14,7 +14,7 @@ from sitebot.record import Splice
 from sitebot.respond.dates import date_of, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.gate import missing, warning
-from sitebot.respond.heat import heat_remark
+from sitebot.respond.heat import heat_remark, way_said
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.respond.places import kind_at, place_of
 from sitebot.respond.weather import told_in
@@ -45,6 +45,7 @@ class Made:
     welders: tuple[str, ...]
     iron: str | None
     temp_f: float | None
+    temp_by: str | None
     profile: str | None
     lot: str | None
 
@@ -128,6 +129,7 @@ def made_of(facts: Mapping[str, Any], welders: tuple[str, ...], desk: Desk) -> M
         welders=welders,
         iron=str(facts["iron"]) if facts.get("iron") else None,
         temp_f=float(facts["temp_f"]) if isinstance(facts.get("temp_f"), int | float) else None,
+        temp_by=facts.get("temp_by"),
         profile=facts.get("profile"),
         lot=facts.get("lot"),
     )
@@ -161,6 +163,7 @@ def reported(wanted: Wanted, made: Made, desk: Desk, redo_of: int | None = None)
         welders=made.welders,
         iron=made.iron,
         temp_f=made.temp_f if wanted.temp_f is None else wanted.temp_f,
+        temp_by=made.temp_by,
         profile=made.profile,
         lot=made.lot,
         redo_of=redo_of,
@@ -186,7 +189,8 @@ def _correction(wanted: Wanted, made: Made, desk: Desk) -> SpliceCorrected | Non
     splice = desk.log.splice(wanted.number or 0)
     if splice is None:
         return None
-    told: dict[str, Any] = {"iron": made.iron, "temp_f": made.temp_f, "welders": made.welders or None}
+    told: dict[str, Any] = {"iron": made.iron, "welders": made.welders or None}
+    told |= {"temp_f": made.temp_f, "temp_by": made.temp_by}
     if splice.status not in DECIDED:
         told |= {"place": wanted.place, "kind": wanted.kind if wanted.kind != "unknown" else None}
     change = {k: v for k, v in told.items() if v is not None and v != getattr(splice, k)}
@@ -226,6 +230,7 @@ def _says(fresh: Sequence[Wanted], made: Made, desk: Desk) -> tuple[Say, ...]:
         "welders": names_of(made.welders, desk),
         "iron": made.iron,
         "temp": made.temp_f,
+        "temp_by": way_said(made.temp_by),
         "time": made.made_at if made.late else None,
     }
     says = [Say("splices.recorded", values)]

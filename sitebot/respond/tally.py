@@ -14,6 +14,7 @@ from sitebot.respond import pours
 from sitebot.respond.dates import dates_of
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.findings import findings_said
+from sitebot.respond.heat import way_said
 from sitebot.respond.people import names_of
 from sitebot.respond.places import kind_at, place_of
 from sitebot.respond.weather import parts_said
@@ -203,6 +204,7 @@ def _described(s: Splice, desk: Desk) -> Say:
             "welders": names_of(s.welders, desk),
             "iron": s.iron,
             "temp": s.temp_f,
+            "temp_by": way_said(s.temp_by),
             "date": at.date() if at else None,
             "time": at,
             "status": Term(f"status.{s.status}"),

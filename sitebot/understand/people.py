@@ -10,6 +10,7 @@ from functools import cache
 
 from sitebot.understand import lexicon
 from sitebot.understand.context import Gazetteer
+from sitebot.understand.facts.measured import instruments
 from sitebot.understand.marks import Text
 from sitebot.understand.spelling import fold
 
@@ -81,7 +82,7 @@ def given_names() -> frozenset[str]:
 @cache
 def small_words() -> frozenset[str]:
     """Words too common to be a name."""
-    return frozenset(_flat("small_word")) | lexicon.known_words() - given_names()
+    return frozenset(_flat("small_word")) | lexicon.known_words() - given_names() | instruments()
 
 
 def _flat(key: str) -> set[str]:

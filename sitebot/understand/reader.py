@@ -12,6 +12,7 @@ from sitebot.understand.clauses import part, without
 from sitebot.understand.context import Context, Gazetteer
 from sitebot.understand.doubt import missing, muddled, unsure
 from sitebot.understand.facts.fill import fill
+from sitebot.understand.facts.measured import measured
 from sitebot.understand.findings import found_only
 from sitebot.understand.followup import follow
 from sitebot.understand.marks import Text
@@ -53,7 +54,7 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     if unclear is None and not context.last and (slipped or (is_wordless(marks) and said & _NEED_WORDS)):
         unclear = Unclear("unclear")
     trace = (("act", f"{choice.act} ahead by {choice.margin:.2f} of {choice.ranked[1][0]}"),)
-    told = () if unclear else tuple(coming_back(a, text) for a in acts)
+    told = () if unclear else tuple(coming_back(a, text) for a in measured(acts, marks))
     return Reading(acts=told, unclear=unclear, trace=trace, margin=choice.margin)
 
 

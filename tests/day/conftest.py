@@ -23,7 +23,7 @@ PEOPLE = [
     {"name": "Garrick", "role": "superintendent", "phone": "+1 303 555 0165"},
 ]
 #: Only what the shift itself asks for: what is tested is not lost among the rest.
-BARE = {"report": False, "pack": False, "rework": False, "cover": False, "melt_test": False, "pour": False}
+BARE = dict.fromkeys(("report", "pack", "rework", "cover", "melt_test", "pour", "seal"), False)
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,7 @@ from sitebot.demo import HERE
 from sitebot.journal import Journal
 from sitebot.reports.daily import daily
 from sitebot.reports.opened import read_from
-from sitebot.respond import briefs
-from sitebot.respond.shifts import next_shift
+from sitebot.respond.seal import line
 from sitebot.site import read_site_file
 from sitebot.stage import Stage
 
@@ -31,9 +30,7 @@ def worked(tmp_path, stage):
 
 def sealed(stage):
     with read_from(stage.journal, stage.name, stage.now) as (desk, head):
-        shift = next_shift(desk.now, desk.site, desk.log)
-        says = briefs.evening(shift, desk.site, desk.log, desk.now)
-        seal = next(s.values["seal"] for s in says if s.key == "seal.line")
+        seal = line(desk.log).values["seal"]
         printed = daily(desk, desk.day, head).seal
     assert (printed.entries, printed.hash[:24]) == (int(seal.split("-")[0]), seal.split("-")[1])
     return seal, printed.hash

@@ -50,6 +50,7 @@ def iron_reported(tx: sa.Connection, row: Row, entry: e.IronReported) -> None:
             iron=entry.iron,
             event=entry.event,
             temp_f=entry.temp_f,
+            temp_by=entry.temp_by,
         )
     )
     for iron in _meant(tx, row, entry):

@@ -64,6 +64,7 @@ def splice_reported(tx: sa.Connection, row: Row, entry: e.SpliceReported) -> Non
         "welders": json.dumps(entry.welders),
         "iron": entry.iron,
         "temp_f": entry.temp_f,
+        "temp_by": entry.temp_by,
         "profile": entry.profile,
         "lot": entry.lot,
         "made_at": when(entry.made_at),
