@@ -14,6 +14,9 @@ from sitebot.understand.leanings import leanings
 from sitebot.understand.marks import Text
 from sitebot.understand.model import Linear
 
+#: So sure, the model needs no word of an act's list: nobody lists all the words people have.
+SURE_WITHOUT = 0.5
+
 
 @dataclass(frozen=True, slots=True)
 class Choice:
@@ -44,6 +47,6 @@ def choose(text: Text, context: Context, model: Linear) -> Choice:
     for act, weight in leanings(text, context).items():
         scores[act] += weight
     ranked = sorted(scores.items(), key=lambda s: -s[1])
-    barred = [r for r in ranked[:4] if not allowed(r[0], text, context)]
+    barred = [r for r in ranked[:4] if r[1] < SURE_WITHOUT and not allowed(r[0], text, context)]
     ranked = [r for r in ranked if r not in barred] + barred
     return Choice(tuple(ranked), tuple(("barred", act) for act, _ in barred))

@@ -49,7 +49,8 @@ def unsure(acts: list[Act], margin: float, other: list[Act], text: Text) -> Uncl
 def _needed(act: str, text: Text) -> float:
     """How far ahead a report must be to be kept."""
     needed = [SURER.get(act, SURE)]
-    if is_question(text) or is_planned(text) or is_supposed(text):
+    asked = is_question(text) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
+    if asked or is_planned(text) or is_supposed(text):
         needed.append(UNTOLD)
     if act in {"report_splices", "report_inspection"} and sets_right(text):
         needed.append(CORRECTING)

@@ -71,6 +71,10 @@ _AFTER = {
     "degrees",
     "enough",
 }
+#: What may stand between an iron and its heat in a list.
+_COLUMN = {"|", "-", ":", "/", "=", "\t"}
+#: Where a heat is read: "375 on the face".
+_FACES = {"face", "gun", "pyro", "pyrometer", "dial", "plate", "thermometer", "gauge", "pistola", "cara", "pirometro"}
 _LINKS = {",", "and", "&", "y", "/", "-", "to", "thru", "through", "al", "+", "n"}
 
 
@@ -91,8 +95,13 @@ def _is_heat(text: Text, at: int) -> bool:
     before = text.word(at - 1)
     if _row_of_numbers(text, at):
         return False
-    near = text.mark_at(at - 1)
+    behind = at - 1
+    while text.word(behind) in _COLUMN and behind > at - 3:
+        behind -= 1
+    near = text.mark_at(behind)
     if near and near.kind == "iron":
+        return True
+    if text.word(at + 1) in {"on", "at", "en"} and {text.word(at + 2), text.word(at + 3)} & _FACES:
         return True
     if before in _NUMBER and not (before in {"la", "el"} and text.has("event.reading") and False):
         return False

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
@@ -22,7 +23,7 @@ Leaning = Callable[[Text, Context, str], bool]
 
 _NOT_THAT = re.compile(
     r"(<n>|<temp>|<iron>|<place>|<time>|<len>) ?,? ?(not|no|y no|instead of) (a |la |el |en |in |with |con |on |las )*(<n>|<temp>|<iron>|<place>|<time>|<len>)"
-    r"| (was|is|era|fue|were|es) (a |an |the |la |una )?\S+ ,? ?(not|no|y no) (a |an |la |el |una )?\S+ $| (wasnt|was not|no era|no fue|is not) .{3,40} (it was|its|it is|era|fue|sino) | (no, sorry|no sorry|i meant|my mistake|my bad|in error|withdraw|oops|fat finger\w*|me equivoque|perdon|correccion|corrijo|should (read|be|list|say|have been)|shoulda been|debe decir|typed as|is really|are swapped|wrong (iron|wall|pour|place|number)|was recorded (as|with)|log says|entry (for|from)|actually|en realidad|mas bien|mejor dicho|quise (decir|poner)|corresponde a|la conte mal|puse mal|esta mal en|no (la|lo) cuentes?|se me (fue|volteo|voltearon)) "
+    r"| (was|is|era|fue|were|es) (a |an |the |la |una )?\S+ ,? ?(not|no|y no) (a |an |la |el |una )?\S+ (?:[.!] )?$| (wasnt|was not|no era|no fue|is not) .{3,40} (it was|its|it is|era|fue|sino) | (no, sorry|no sorry|i meant|my mistake|my bad|in error|withdraw|oops|fat finger\w*|me equivoque|perdon|correccion|corrijo|should (read|be|list|say|have been)|shoulda been|debe decir|typed as|is really|are swapped|wrong (iron|wall|pour|place|number)|was recorded (as|with)|log says|entry (for|from)|actually|en realidad|mas bien|mejor dicho|quise (decir|poner)|corresponde a|la conte mal|puse mal|esta mal en|no (la|lo) cuentes?|correction|erratum|amend (?:to|no|splice|#|<n>)|amended|revise|flip|change (?:no|#|splice|<n>|it|that|the)|se me (fue|volteo|voltearon)) "
 )
 _HARMED = re.compile(
     r" (nails?|screws?|rebar|rod|bar|drilled|crushed|chewed|ripped|torn|tore|folded|snagged|slag|stepped|stomped|drove|ran over|backed|cut a notch|notched?|spilled|punctured|tie wire|melted a|hole burnt|bucket|skid steer|excavator|split down|clavos?|clavaron|varilla|tajo|rajo|desgarro|aplast\w+|tronaron|agujero|machuco|escoria|pisaron|le cayo|le metieron|le pasaron|amanecio|corte de cutter) "
@@ -74,7 +75,8 @@ def _damage(text: Text, context: Context, row: str) -> bool:
         and not text.has("cover_noun")
         and not text.has("iron_noun")
     )
-    return harmed and bool(splice_rows(text) or text.of("place")) and not text.has("release")
+    judged = context.role == "inspector" and bool({k for _, k in weighed(row)} & {"accept", "reject"})
+    return harmed and not judged and bool(splice_rows(text) or text.of("place")) and not text.has("release")
 
 
 def _amend(text: Text, context: Context, row: str) -> bool:
@@ -95,7 +97,8 @@ def _void(text: Text, context: Context, row: str) -> bool:
 
 
 def _rework(text: Text, context: Context, row: str) -> bool:
-    return _again(text, row) and bool(splice_rows(text)) and not is_relayed(text, context)
+    redone = words.says("we_redid", row) or not is_relayed(text, context)
+    return _again(text, row) and bool(splice_rows(text)) and redone
 
 
 def _sample(text: Text, context: Context, row: str) -> bool:

@@ -142,6 +142,8 @@ def _names_place(text: Text, at: int) -> bool:
         and text.word(at - 1) in {"wall", "muro", "slab", "losa", "pared"}
     ):
         return False
+    if after in {"is", "es"} and text.word(at + 3) in {"number", "splice", "tag", "numero", "empalme"}:
+        return False
     if 260 <= (token.value or 0) <= 480 and text.word(at - 1) not in {"nivel", "station", "sta", "el", "level"}:
         return False
     if (
@@ -174,7 +176,7 @@ def _names_place(text: Text, at: int) -> bool:
 
 def _grow(text: Text, start: int, end: int) -> None:
     before, nouns = _words("place_before"), _words("place_noun")
-    if text.word(start) in {"pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower"} and not (
+    if end - start == 1 and text.word(start) in {"pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower", "bent", "cell", "span", "vent", "shelf", "wing", "slot"} and not (
         _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in _words("compass") or (text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado"})
     ):  # fmt: skip
         return
@@ -240,11 +242,14 @@ def _right(text: Text, end: int) -> int:
             return _right(text, after)
     if text.word(end) in _words("compass") and text.free(end) and text.word(end) not in {"derecho"}:
         return _right(text, end + 1)
-    if _is_name(text, end):
-        return end + 1
-    return end
+    if not _is_name(text, end):
+        return end
+    spans = text.word(end - 1) in _SPANNED and text.word(end + 1) in {"to", "-", "thru", "through", "a", "al"}
+    return end + 3 if spans and _is_name(text, end + 2) else end + 1
 
 
+#: What is named by two of its lines: "grid 4 to 5".
+_SPANNED = {"grid", "gridline", "gridlines", "line", "lines", "axis", "sta", "station", "eje", "ejes", "linea", "bents"}
 _TIMES = {"hoy", "ayer", "manana", "tarde", "noche", "semana", "lunes", "martes"}
 
 

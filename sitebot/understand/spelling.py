@@ -68,6 +68,7 @@ def clean(text: str) -> str:
     for mark, plain in _VULGAR.items():
         text = text.replace(mark, f" {plain}")
     text = unicodedata.normalize("NFKC", _HIDDEN.sub("", text.translate(_MARKS))).translate(_MARKS)
+    text = re.sub(r"\b[A-Za-z](?:-[A-Za-z]){2,}\b", lambda m: m.group().replace("-", ""), text)
     text = re.sub(r"(?<=\d)\s+1/(\d)\b", r" 1/\1", text)
     return re.sub(r"[ \u00a0]+", " ", text).strip()
 

@@ -99,7 +99,9 @@ def _bare(text: Text, at: int) -> None:
     value = int(token.value or 0)
     half, size = _half(text, at + 1)
     digits = token.raw if token.raw.isdigit() else str(value)
-    if text.word(at + 1) in {"oclock", "o"} and value <= 12:
+    if len(digits) == 4 and digits.startswith("0") and value % 100 < 60:
+        _add(text, at, at + 1 + size, value // 100, value % 100, "24")
+    elif text.word(at + 1) in {"oclock", "o"} and value <= 12:
         more = 2 if text.word(at + 1) == "o" else 1
         half, size = _half(text, at + 1 + more)
         _add(text, at, at + 1 + more + size, value, 0, half)

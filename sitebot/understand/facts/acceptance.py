@@ -15,7 +15,7 @@ from sitebot.understand.facts.defects import all_denied, found_defects
 from sitebot.understand.marks import Mark, Text
 
 _RULE = re.compile(
-    r" (rule|what is the limit|limit on|limits?|regla|criterio|a partir de cuanto|hasta cuanto|how much can|how strong does|most unbonded|get away with|what gets|que se rechaza|whats the most|how deep may|how deep can|written rule|ever let go|tolerancia para|how far off can|maximo|cual es) "
+    r" (rule|what is the limit|limit on|limits?|regla|criterio|a partir de cuanto|hasta cuanto|how much can|how strong|what strength|strength (does|do|must|should)|most unbonded|get away with|what gets|que se rechaza|whats the most|how deep may|how deep can|written rule|ever let go|tolerancia para|how far off can|maximo|cual es) "
 )
 _THICK_AFTER = re.compile(
     r"^(de grosor|de pared|de alma|thick|thk|web|stock|material|sheet|strip|wall|profile|stuff|section|de grueso|de espesor|gruesa|plate|one|thickness|de ancho|wide|millimetre section|grueso|mil sheet|flange|pvc|the one|en placa|web)"

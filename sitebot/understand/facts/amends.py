@@ -62,6 +62,8 @@ def _takes_entry(row: str, verb: re.Match[str]) -> bool:
     said = row[verb.end() :].split()[:4]
     if verb.group() in {"take", "pull"}:
         return bool(re.match(r" (?:\S+ ){0,3}(off|out|away|down)( |$)", row[verb.end() :] + " "))
+    if words.begins("put_instead", row[verb.end() :].strip()):
+        return False
     return not any(words.is_only("a_fact", f" {w} ") for w in said[:3])
 
 

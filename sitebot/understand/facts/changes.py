@@ -15,6 +15,8 @@ from sitebot.understand.facts.numbers_named import Number
 from sitebot.understand.marks import Text
 from sitebot.understand.people import People, welders
 
+#: Two numbers no larger than this, without a word for a splice's number, are counts.
+SMALL = 12
 _PLAIN_FIELDS = ("temp_f", "at", "iron", "place", "profile")
 
 
@@ -51,7 +53,8 @@ def _pair(text: Text, found: list[Value], numbers: list[Number]) -> tuple[dict[s
     wrong, new = next(n for n in numbers if n.told == OLD), best[0]
     if len({n.value for n in good}) > 1 and new.told < WEAK:
         return None
-    tagged = wrong.is_splice or new.is_splice or words.says("renumber_word", text.row()[0])
+    small = max(new.value, wrong.value) <= SMALL and not words.says("of_number", text.row()[0])
+    tagged = wrong.is_splice or new.is_splice or (words.says("renumber_word", text.row()[0]) and not small)
     both = wrong.is_splice and new.is_splice
     if tagged and not (new.is_count or wrong.is_count) and (both or not words.says("last_entry", text.row()[0])):
         return {"number": new.value}, [wrong.value]
@@ -95,9 +98,11 @@ def _people_into(change: dict[str, Any], text: Text, context: Context) -> None:
     groups = people.groups()
     denied: set[str] = set()
     for at, token in enumerate(text.tokens):
-        if (people.is_name(at) and re.search(r"(not|no|no fui|puse a|says|nt)( a)?$", before(text, at))) or (
-            token.word in {"me", "yo", "i"} and re.search(r"(not|no|no fui|wasnt|was not|nt)$", before(text, at))
-        ):
+        head = before(text, at)
+        if (
+            people.is_name(at)
+            and (re.search(r"(not|no|no fui|puse a|says|nt)( a)?$", head) or words.ends("said_wrong", head))
+        ) or (token.word in {"me", "yo", "i"} and re.search(r"(not|no|no fui|wasnt|was not|nt)$", before(text, at))):
             denied.add(people.shown(at).lower())
     left = [n for g in groups for n in g if n.lower() not in denied]
     if not left and groups:
@@ -106,7 +111,7 @@ def _people_into(change: dict[str, Any], text: Text, context: Context) -> None:
         left = [n for n in names if n.lower() not in denied]
     if left and (left != ["me"] or re.search(r" (by myself|fui yo) ", row)):
         beside = ["me"] if words.says("with_me", row) and "me" not in denied else []
-        change["welders"] = list(dict.fromkeys([*beside, *left]))
+        change["welders"] = list({n.lower(): n for n in reversed([*beside, *left])}.values())[::-1]
 
 
 _SENSE = {"accept": "accept", "fine": "accept", "reject": "reject", "poor": "reject"}

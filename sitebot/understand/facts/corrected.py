@@ -6,6 +6,7 @@ Which splice is meant is told in amends.py.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -60,7 +61,8 @@ def _ends_old(text: Text, head: str) -> bool:
     last = head.rsplit(" ", 1)[-1]
     if last == "de":
         return head.endswith(" no de")
-    return not head.endswith(("splice no", "# no", "weld no", "joint no"))
+    tagged = last == "no" and not text.spanish and not re.search(r"[>,.\d] no$", head)
+    return not (tagged or head.endswith(("splice no", "# no", "weld no", "joint no")))
 
 
 def values(text: Text) -> list[Value]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before, between
+from sitebot.understand.facts.elsewise import is_left
 from sitebot.understand.facts.kinds import Named, named_kinds
 from sitebot.understand.facts.rows import Row, excepted, rows
 from sitebot.understand.marks import Text
@@ -44,6 +45,8 @@ _RETRACT = re.compile(
 )
 #: "5 hechos de 8": the second number is what there was to do.
 _OF = re.compile(r"<n> (\w+ ){0,2}(de|of|out of)$")
+#: Marks between counts that are added up.
+_STOPS = frozenset({",", ".", ";", "&", "+", "/", "\n", ":", "(", "-"})
 #: Largest bare number taken for a count where nothing else tells.
 SMALL = 12
 
@@ -101,9 +104,12 @@ def _hedged(text: Text, found: Count) -> bool:
 def _adds_up(text: Text, found: Count) -> bool:
     """Counts are summed in a list of kinds, places, people or irons, or one after the other; never over a contrast."""
     for (_, at, kind), (_, next_at, next_kind) in itertools.pairwise(found.counts):
+        if at == next_at:
+            continue
         gap = between(text, at + 1, next_at)
         listed = (kind and next_kind and kind != next_kind) or any(f"<{m}>" in gap for m in ("place", "iron", "time"))
-        if not listed and words.says("contrast", gap):
+        summed = words.says("summed", gap) or not _STOPS.isdisjoint(gap.split(" "))
+        if not listed and (words.says("contrast", gap) or not summed):
             return False
     return True
 
@@ -122,14 +128,16 @@ def _standing(text: Text) -> list[Row]:
 
 def is_other(text: Text, row: Row) -> bool:
     """The number counts people, ends, cuts ..., or splices that are not made."""
-    tail, head = after(text, row.end), before(text, row.first)
+    tail, head = after(text, row.end) if text.word(row.end) != "\n" else "", before(text, row.first)
     if words.ends("not_splices", head) and text.word(row.first - 1) in {"los", "las"}:
+        return True
+    if is_left(head):
         return True
     if not row.signed and (words.ends("wanted_of", head) or words.ends("not_splices", head) or _OF.search(head)):
         return True
     if not row.signed and len(row.numbers) == 1 and words.begins("counts_else", tail):
         return True
-    if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail):
+    if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail) or words.begins("never_got", tail):
         return True
     strong = any(
         text.word(i) in {"#", "number", "numero", "num", "nos", "no", "splice", "empalme"}

@@ -20,7 +20,7 @@ _TURN = re.compile(
 _OFF = re.compile(
     r"^(degrees? |deg |grados )?(off|aff|from|of) (the )?(straight|square|line)|^(degrees? |deg |grados )?(off|of bend|kick|turn|deflection|bend|kink|de giro|jog)\b|^(deg |degree |degrees )?(flat turn|edge turn|deflection)"
 )
-_INSIDE = re.compile(r"(inside|included|interior|inner|por dentro|por adentro|dentro|adentro|incluido|interno)")
+_INSIDE = re.compile(r"(inside|included|incl|interior|inner|por dentro|por adentro|dentro|adentro|incluido|interno)")
 _CUT_SAID = re.compile(
     r"\b(cut|set|set it at|corto a|mitered every end|puntas las mocho a|cut at|cut them|saw on|set my saw on|only swings to|corto|inclino el disco|8 on|lean the blade|swing the table|wrote down|makes it|serian|o a|other|la otra a|saw at|cut 45)( \w+)?$"
 )

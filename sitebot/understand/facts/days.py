@@ -148,11 +148,11 @@ def plan_day(text: Text, context: Context) -> list[Act]:
 
 
 def _pick_start(text: Text, hours: list[str], row: str) -> str:
-    if len(hours) > 1:
-        if re.search(r"instead of|not <n>| but make it | waterstop starts | no <", row):
-            return hours[0] if re.search(r"(instead of|not) (<n>|<time>)", row) else hours[-1]
-        return hours[0]
-    return hours[0]
+    denied = re.search(r" (?:not|no|instead of|en vez de) (?:\w+ ){0,2}?(<n>|<time>)", row)
+    if len(hours) > 1 and denied:
+        return hours[0] if re.search(r"<n>|<time>", row[: denied.start()]) else hours[1]
+    later = len(hours) > 1 and re.search(r" but make it | waterstop starts ", row)
+    return hours[-1] if later else hours[0]
 
 
 def _who(text: Text, context: Context, row: str) -> list[str]:
@@ -172,7 +172,7 @@ def _who(text: Text, context: Context, row: str) -> list[str]:
 def _snooze(text: Text, row: str) -> int:
     durations = [m for m in text.of("dur") if m.unit == "min"]
     asks = re.search(
-        r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|mas y ahi|in <dur>|chance|hold off|wait) ",
+        r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|more|bug me|bug us|text me (again|back)|text us (again|back)|gimme|hit me again|check back|mas y ahi|in <dur>|chance|hold off|wait) ",
         row,
     )
     if durations and asks:
@@ -180,7 +180,7 @@ def _snooze(text: Text, row: str) -> int:
     numbers = text.of("n")
     if numbers and re.search(r" (snooze)( \w+)? <n> ", row):
         return int(numbers[0].value)
-    if re.search(r" ask me again in <n> ", row) and numbers:
+    if re.search(r" (ask|text|bug|ping|hit|remind|check)( me| us)? (again |back )?in <n> ", row) and numbers:
         return int(numbers[0].value)
     if re.search(r" snooze ", row):
         return int(numbers[0].value) if numbers else 20

@@ -14,6 +14,7 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.understand.clauses import sentences
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.around import between
 from sitebot.understand.facts.defects import defect_facts, first_defect
 from sitebot.understand.facts.judged import is_relayed, splice_rows
@@ -93,9 +94,16 @@ def _rows_of(
                 found[-1].verdict, found[-1].held = head.verdict, False
             found.append(Group(numbers, verdict, row.start, high, held=not verdict))
             continue
-        found.append(Group([n for n in numbers if n not in out], verdict_of(said), low, high, held=is_held(said)))
+        held = is_held(said) or _is_later(text, row.end, high, said)
+        found.append(Group([n for n in numbers if n not in out], verdict_of(said), low, high, held=held))
         if rest := _rest(text, row.end, high):
             found.append(rest)
+
+
+def _is_later(text: Text, start: int, end: int, said: str) -> bool:
+    """ "57 I do tomorrow": a day to come, and no verdict."""
+    days = [m for m in text.of("date") if start <= m.start < end and words.says("later_day", f" {m.raw.lower()} ")]
+    return bool(days) and not verdict_of(said)
 
 
 def _before_rest(said: str) -> str:
@@ -120,11 +128,10 @@ def _cut(text: Text, start: int, left: Row, right: Row) -> int:
     leads = bool([k for _, k in told(between(text, start, left.start)) if k in {"reject", "accept", "fine"}])
     rest = _REST.search(gap)
     if rest and told(gap[rest.start() :]) == []:
-        words = gap[: rest.start()].split()
-        return left.end + len(words)
+        return left.end + len(gap[: rest.start()].split())
     seps = [i for i in range(left.end, right.start) if text.word(i) in {",", "and", "but", "y", "pero", ":", "-"}]
-    if leads and seps and told(gap):
-        return seps[0]
+    if leads and told(gap):
+        return seps[0] if seps else left.end + len(gap[: told(gap)[0][0]].split())
     return seps[-1] + (text.word(seps[-1]) in {",", ":", "-"}) if seps else right.start
 
 

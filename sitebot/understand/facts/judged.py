@@ -57,6 +57,8 @@ def _parted(text: Text, row: Row) -> list[Row]:
     behind_it = [k for _, k in told(f"{tail.rstrip()} ") if k in _SAID]
     if not before_it or not behind_it or _SAID[before_it[-1]] == _SAID[behind_it[0]]:
         return [row]
+    if re.search(r" <(?:n|range)> $", tail):
+        return [row]
     size = len(marks[-1].value) if isinstance(marks[-1].value, list) else 1
     cut = marks[-1].start
     return [
@@ -74,9 +76,11 @@ def _names_splices(text: Text, row: Row) -> bool:
         return False
     if row.ranged or len(row.numbers) > 1:
         return True
-    words = {text.word(i) for i in range(row.start, row.end)}
-    strong = bool(words & {"#", "number", "no", "splice", "weld", "empalme", "el", "la", "numero", "joint"})
+    signs = {text.word(i) for i in range(row.start, row.end)}
+    strong = bool(signs & {"#", "number", "no", "splice", "weld", "empalme", "el", "la", "numero", "joint"})
     head, tail = before(text, row.start), after(text, row.end)
+    if not strong and words.ends("of_part", head):
+        return False
     if not strong and (_COUNTED.match(tail) or (re.match(r"^\w+ :", tail) and _counts_list(text, row))):
         return False
     if (
@@ -88,7 +92,7 @@ def _names_splices(text: Text, row: Row) -> bool:
         and not strong
     ):
         return head.endswith(("of", "photo of")) and not head.endswith(("one of", "all of", "ninguno de"))
-    if words & {"los", "las"} and row.numbers[0] <= 12:
+    if signs & {"los", "las"} and row.numbers[0] <= 12:
         return False
     return not (text.tokens[row.end - 1].spelled and row.numbers[0] <= 9 and not strong)
 
@@ -96,5 +100,5 @@ def _names_splices(text: Text, row: Row) -> bool:
 def is_vague(text: Text) -> bool:
     """Some are judged, but not said which: "one of those is bad", "hay dos en la zapata que no pasan"."""
     row = text.row()[0]
-    row = re.sub(r" (all|both|todos|todas) (<n> )?(of|de) ", " all ", row)
+    row = re.sub(r" (all|both|every one|each one|every single one|todos|todas) (<n> )?(of|de) ", " all ", row)
     return (words.says("some_of", row) or " numbers to follow " in row) and not splice_rows(text)

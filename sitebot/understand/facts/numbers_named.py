@@ -70,6 +70,7 @@ def _of_mark(text: Text, mark: Mark, row: int, left: Number | None) -> list[Numb
         start -= 1
     tail = after(text, mark.end)
     signs = {text.word(i) for i in range(start, mark.start)}
+    signs |= {"number"} if _is_no(text, start) else set()
     tagged = bool(signs & _TAGS) or bool(signs & _ARTICLES - {"los", "las"}) or mark.kind == "range"
     said = ends_said(text, mark.start)
     named = (
@@ -91,6 +92,12 @@ def _of_mark(text: Text, mark: Mark, row: int, left: Number | None) -> list[Numb
     return [
         Number(n, mark.start, row, named and not counts, not counts, counts, told) for n in values if isinstance(n, int)
     ]
+
+
+def _is_no(text: Text, start: int) -> bool:
+    """ "Fix no 33": in English the short word for number, where no value stands before it."""
+    beside = text.mark_at(start - 2) is None and text.word(start - 2) not in {",", "."}
+    return text.word(start - 1) == "no" and not text.spanish and beside
 
 
 def _leads(text: Text, mark: Mark, tail: str) -> bool:

@@ -80,7 +80,7 @@ def named_splices(text: Text) -> list[int]:
         after = " ".join(text.word(i) for i in range(row.end, row.end + 2))
         if (
             re.match(
-                r"(rejects|malas|malos|two|times|other|tries|pegas|hours|de los|nails|screws|clavos|holes|joints|redo|did get made|tajos|feet|bolts)",
+                r"(rejects|malas|malos|two|times|other|tries|pegas|hours|de los|nails|screws|clavos|holes|joints|redo|did get made|tajos|feet|bolts)\b",
                 after,
             )
             and len(row.numbers) == 1
