@@ -5,6 +5,7 @@ A cue is a rule a foreman would nod to; each says in ``trace`` why it spoke.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 from sitebot.understand.context import Context
@@ -47,6 +48,11 @@ def choose(text: Text, context: Context, model: Linear) -> Choice:
     for act, weight in leanings(text, context).items():
         scores[act] += weight
     ranked = sorted(scores.items(), key=lambda s: -s[1])
-    barred = [r for r in ranked[:4] if r[1] < SURE_WITHOUT and not allowed(r[0], text, context)]
+
+    def fits(score: tuple[str, float]) -> bool:
+        return score[1] >= SURE_WITHOUT or allowed(score[0], text, context)
+
+    barred = list(itertools.takewhile(lambda r: not fits(r), ranked))
+    barred += [r for r in ranked[len(barred) + 1 : 4] if not fits(r)]
     ranked = [r for r in ranked if r not in barred] + barred
     return Choice(tuple(ranked), tuple(("barred", act) for act, _ in barred))

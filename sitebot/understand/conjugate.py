@@ -1,7 +1,8 @@
 """Forms of Spanish verbs, so that the lexicon names a verb once: ``{soldar.done}`` is solde, soldamos, soldadas ...
 
 Regular verbs follow their ending; what differs stands in rules/words/es/verbs.yaml. All forms are without accents.
-``done`` tells what happened, ``ask`` bids or asks for it, ``will`` means to do it, ``all`` is any of them.
+``done`` tells what happened, ``i``, ``he`` and ``they`` who did it,
+``ask`` bids or asks for it, ``will`` means to do it (``to`` without the subjunctive), ``all`` is any of them.
 """
 
 from __future__ import annotations
@@ -76,9 +77,12 @@ def _ask(verb: str, odd: dict[str, Any]) -> list[str]:
 
 
 def _will(verb: str, odd: dict[str, Any]) -> list[str]:
+    return [*_to(verb, odd), *_subjunctive(verb[:-2], verb[-2:], odd)]
+
+
+def _to(verb: str, odd: dict[str, Any]) -> list[str]:
     root = str(odd.get("future") or verb)
-    future = [root + end for end in ("e", "as", "a", "emos", "an")]
-    return [verb, *(verb + clitic for clitic in _CLITICS), *future, *_subjunctive(verb[:-2], verb[-2:], odd)]
+    return [verb, *(verb + clitic for clitic in _CLITICS), *(root + end for end in ("e", "as", "a", "emos", "an"))]
 
 
 def _all(verb: str, odd: dict[str, Any]) -> list[str]:
@@ -91,7 +95,11 @@ def _all(verb: str, odd: dict[str, Any]) -> list[str]:
 
 _GROUPS: dict[str, Callable[[str, dict[str, Any]], list[str]]] = {
     "done": _done,
+    "i": lambda verb, odd: _preterite(verb[:-2], verb[-2:], odd)[:1],
+    "he": lambda verb, odd: _preterite(verb[:-2], verb[-2:], odd)[2:3],
+    "they": lambda verb, odd: _preterite(verb[:-2], verb[-2:], odd)[4:5],
     "ask": _ask,
+    "to": _to,
     "will": _will,
     "all": _all,
 }

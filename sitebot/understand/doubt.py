@@ -12,6 +12,7 @@ from sitebot.understand.facts import words
 from sitebot.understand.facts.explained import left_over
 from sitebot.understand.facts.fill import told
 from sitebot.understand.facts.judged import is_vague, splice_rows
+from sitebot.understand.facts.unmade import is_to_come, made_only
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
@@ -49,10 +50,13 @@ def unsure(acts: list[Act], margin: float, other: list[Act], text: Text) -> Uncl
 def _needed(act: str, text: Text) -> float:
     """How far ahead a report must be to be kept."""
     needed = [SURER.get(act, SURE)]
-    asked = is_question(text) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
-    if asked or is_planned(text) or is_supposed(text):
+    said = made_only(text) if act == "report_splices" else text
+    asked = is_question(said) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
+    if asked or is_planned(said) or is_supposed(said):
         needed.append(UNTOLD)
     if act in {"report_splices", "report_inspection"} and sets_right(text):
+        needed.append(CORRECTING)
+    if act == "report_splices" and is_to_come(text):
         needed.append(CORRECTING)
     if act == "report_splices" and not any(text.has(key) for key in _MADE):
         needed.append(WORDLESS)

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from sitebot.understand.context import Context
 from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
 
 Guard = Callable[[Text, Context], bool]
@@ -20,7 +21,7 @@ def _any(*keys: str) -> Guard:
 
 
 def _amend(text: Text, context: Context) -> bool:
-    return any(text.has(key) for key in ("fix", "void", "verb.fix", "verb.void"))
+    return any(text.has(key) for key in ("fix", "void", "verb.fix", "verb.void")) or sets_right(text)
 
 
 def _splices(text: Text, context: Context) -> bool:

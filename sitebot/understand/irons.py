@@ -5,10 +5,20 @@ What happened to it is told by the act. An iron is kept as text: "1", "big", "sm
 
 from __future__ import annotations
 
+import re
+from functools import cache
+
+from sitebot.understand import lexicon
 from sitebot.understand.marks import Text
 
 _NUMBER_SIGNS = {"#", "no", ".", "number", "numero", "num", "la", "el", "de", "on"}
 _LETTERS = frozenset("abcdefgh")
+
+
+@cache
+def _nouns() -> frozenset[str]:
+    """Every word for an iron."""
+    return frozenset(w for p in lexicon.phrases()["iron_noun"] for w in re.findall("[a-z]+", p)) | {"plate"}
 
 
 def mark_irons(text: Text) -> None:
@@ -56,7 +66,7 @@ def _said_la(text: Text) -> None:
 
 def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
     words = {text.word(i) for i in range(start, end)}
-    if words & {"iron", "irons", "plancha", "planchas", "plate"}:
+    if words & _nouns():
         return True
     if key in {"all_irons", "new_iron"}:
         return False
@@ -103,7 +113,7 @@ def _numbered(text: Text, start: int, end: int) -> None:
         ):
             break
         at += 1
-    if text.word(start) in {"irons", "planchas", "fierros"} and not _is_id(text, at):
+    if text.word(start) in _nouns() and text.word(start).endswith("s") and not _is_id(text, at):
         return
     if _is_id(text, at):
         token = text.tokens[at]
@@ -125,7 +135,13 @@ def _is_id(text: Text, at: int) -> bool:
 def _before_noun(text: Text) -> None:
     """ "number two iron", "the 1 iron", "el 2" before the noun."""
     for at, token in enumerate(text.tokens):
-        if token.word in {"iron", "plancha"} and text.free(at - 1, at + 1) and at and text.tokens[at - 1].form == "int":
+        if (
+            token.word in _nouns()
+            and not token.word.endswith("s")
+            and text.free(at - 1, at + 1)
+            and at
+            and text.tokens[at - 1].form == "int"
+        ):
             value = text.tokens[at - 1].value or 99
             if value <= 9 and text.word(at - 2) in {"number", "no", "the", "#", "."}:
                 text.add("iron", at - 1, at + 1, str(int(value)))

@@ -15,6 +15,7 @@ from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.unmade import is_to_come
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question, is_supposed
@@ -33,9 +34,31 @@ _MADE_AGAIN = re.compile(
 )
 
 
+#: The end of a text that says what it was not: ", no Nando", ", no con el 2", ", no tope".
+_ENDS_NOT = re.compile(
+    r" (,|y|, y) (no|not) (fue |fueron |era |eran |es |son |con |en |de |a |el |la |los |las |un |una |the |an |on |at |with |by |iron )*[^ ,.]+( y \S+)?( (solo|sola|alone|vos|jefe|compa))?( [.!])* $"
+)
+
+
 def sets_right(text: Text) -> bool:
     """Says one thing and not the other, as a correction does."""
-    return bool(_NOT_THAT.search(text.row()[0]))
+    row = text.row()[0]
+    return (
+        bool(_NOT_THAT.search(row))
+        or words.says("not_mine", row)
+        or (bool(_ENDS_NOT.search(row)) and _is_of_record(text, row))
+    )
+
+
+def _is_of_record(text: Text, row: str) -> bool:
+    """One splice or the last entry, and how it was made; no verdict and no list of what was done."""
+    named = splice_rows(text)
+    one = (len(named) >= 1 and named[0].signed) or text.has("last_one")
+    said = {k for _, k in weighed(row)} & {"accept", "reject", "poor"}
+    done = any(text.has(k) for k in ("fix", "verb.made", "made")) or any(
+        words.says(k, row) for k in ("did_he", "did_i")
+    )
+    return bool(one and not said) and (done or bool(re.search(r" (es|son|va|van|is|are|was|were) ", row)))
 
 
 def _again(text: Text, row: str) -> bool:
@@ -81,7 +104,7 @@ def _damage(text: Text, context: Context, row: str) -> bool:
 
 def _amend(text: Text, context: Context, row: str) -> bool:
     return (
-        bool(_NOT_THAT.search(row))
+        sets_right(text)
         and bool(text.of("n", "temp", "iron", "place", "time", "len") or text.has("last_one"))
         and not text.has("sample")
     )
@@ -152,7 +175,11 @@ def _release(text: Text, context: Context, row: str) -> bool:
 
 
 def _made(text: Text, context: Context, row: str) -> bool:
-    told = text.has("made") and (bool(splice_rows(text)) or any(k.count for k in named_kinds(text)))
+    told = (
+        text.has("made")
+        and not is_to_come(text)
+        and (bool(splice_rows(text)) or any(k.count for k in named_kinds(text)))
+    )
     return (
         told
         and not is_planned(text)
@@ -160,6 +187,18 @@ def _made(text: Text, context: Context, row: str) -> bool:
         and not text.has("others_work")
         and not _NOT_THAT.search(row)
         and not {k for _, k in weighed(row)} & {"accept", "reject"}
+        and not _again(text, row)
+    )
+
+
+def _to_come(text: Text, context: Context, row: str) -> bool:
+    """Splices of another day or hour, and none that are made."""
+    told = bool(splice_rows(text) or named_kinds(text) or (text.of("n") and text.of("place")))
+    return (
+        told
+        and is_to_come(text)
+        and not sets_right(text)
+        and not any(text.has(k) for k in ("sample", "rework", "pour"))
         and not _again(text, row)
     )
 
@@ -190,6 +229,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("plan_pour", _pour, 0.7),
     ("release_pour", _release, 0.8),
     ("report_splices", _made, 0.4),
+    ("plan_splices", _to_come, 0.8),
 )
 
 

@@ -32,7 +32,7 @@ def phrases() -> dict[str, tuple[str, ...]]:
             data = yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}  # noqa: S506 - text only
             for key, values in data.items():
                 found.setdefault(key, []).extend(values if isinstance(values, list) else [values])
-    return {key: tuple(_with_forms(v) for v in values) for key, values in found.items()}
+    return {key: tuple(with_forms(v) for v in values) for key, values in found.items()}
 
 
 @cache
@@ -41,7 +41,7 @@ def _irregular() -> dict[str, dict[str, str]]:
     return dict(yaml.load(text, Loader=_LOADER))  # noqa: S506 - text only
 
 
-def _with_forms(phrase: str) -> str:
+def with_forms(phrase: str) -> str:
     """The phrase with its verbs written out as choices."""
 
     def forms(match: re.Match[str]) -> str:

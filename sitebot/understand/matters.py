@@ -122,7 +122,7 @@ def _day(text: Text, context: Context) -> bool:
 
 def _left(text: Text, context: Context) -> bool:
     row = text.row()[0]
-    return bool(
+    return len(text.of("n", "range")) == 1 and bool(
         re.search(
             r" (<n> (more )?(to go|left|to weld|still to weld)|(remain|nos faltan|faltan|le faltan|the other|los otros|should have the other) <n>|<n> .*still to weld) ",
             row,

@@ -10,6 +10,7 @@ from functools import cache
 
 from sitebot.understand import lexicon
 from sitebot.understand.context import Gazetteer
+from sitebot.understand.facts import words
 from sitebot.understand.facts.measured import instruments
 from sitebot.understand.marks import Text
 from sitebot.understand.spelling import fold
@@ -89,6 +90,10 @@ def _flat(key: str) -> set[str]:
     return {w for p in lexicon.phrases().get(key, ()) for w in re.findall(r"[a-z]+", fold(p))}
 
 
+#: "y yo 3", "la pegué yo": the sender's own share beside the others'.
+_MINE = re.compile(r" (y yo|(lo|la|los|las) \S+[ei] yo|yo (hice|solde|pegue|la|el|los|las|<n>)) ")
+
+
 class People:
     """The names of one text."""
 
@@ -133,9 +138,13 @@ class People:
             return True
         if token.word in small_words():
             return False
-        first = at == 0 or self.text.word(at - 1) in {".", "!", "?", "\n"}
+        first = (at == 0 or self.text.word(at - 1) in {".", "!", "?", "\n"}) and not self._did_it(at + 1)
         capital = token.raw[0].isupper() and not token.raw.isupper()
         return (capital and not first) or (linked and not token.word.endswith(("ing", "ed")))
+
+    def _did_it(self, at: int) -> bool:
+        """ "Ramona soldo": the word behind a name says what he did."""
+        return words.is_only("did_he", f" {self.text.word(at)} ")
 
     def shown(self, at: int) -> str:
         """The name as it is to be kept."""
@@ -221,8 +230,10 @@ def welders(text: Text, gazetteer: Gazetteer, crew: bool = False) -> list[str]:
     groups = People(text, gazetteer, crew).groups()
     names = [n for group in groups for n in group]
     row, _ = text.row()
-    if re.search(r" (by myself|on my own|yo solito|yo solo|a mi nombre|put me down for) ", row) and not names:
+    if (words.says("did_i", row) or re.search(r" (a mi nombre|put me down for) ", row)) and not names:
         return ["me"]
+    if names and "me" not in names and _MINE.search(row) and not re.search(r" (no|ni) (\S+ ){0,2}yo ", row):
+        names.append("me")
     seen: list[str] = []
     for name in names:
         if fold(name) not in {fold(s) for s in seen}:

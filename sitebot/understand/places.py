@@ -40,7 +40,8 @@ _SPANISH_OF = {"de", "del"}
 
 
 def _words(key: str) -> frozenset[str]:
-    return frozenset(w for p in lexicon.phrases().get(key, ()) for w in re.findall(r"[a-z]+", fold(p)))
+    choices = (c for p in lexicon.phrases().get(key, ()) for c in re.split(r"[()|]", fold(p)))
+    return frozenset(c.rstrip("*") for c in choices if re.fullmatch(r"[a-z]+\*?", c))
 
 
 def mark_places(text: Text, gazetteer: Gazetteer) -> None:
@@ -238,7 +239,9 @@ def _right(text: Text, end: int) -> int:
     ):
         skip = 1 if text.word(end + 1) in _ARTICLES else 0
         after = end + 2 + skip
-        if text.word(end + 1 + skip) not in _TIMES and len(text.word(end + 1 + skip)) > 3:
+        if text.word(end + 1 + skip) not in _TIMES and (
+            len(text.word(end + 1 + skip)) > 3 or text.word(end + 1 + skip) in _words("place_noun")
+        ):
             return _right(text, after)
     if text.word(end) in _words("compass") and text.free(end) and text.word(end) not in {"derecho"}:
         return _right(text, end + 1)

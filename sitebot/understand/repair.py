@@ -103,6 +103,11 @@ class Speller:
             self._memory[word] = self._mend(word)
         return self._memory[word]
 
+    def by_ear(self, word: str) -> bool:
+        """A Spanish word written as it sounds ("kedo", "aser"): it is no word of its own, however often it is written."""
+        meant = self._by_sound.get(sound(word), word) if len(word) >= 4 and word not in self.known else word
+        return meant != word and ("k" in word or meant[0] == "h") and meant[-1] in "aeosn"
+
     def _slipped(self, word: str) -> str | None:
         """The most frequent known word one slip away."""
         last = OFTEN.get(len(word))

@@ -51,7 +51,7 @@ _SHORT = {
     "bfore": "before", "mor": "more", "reyt": "right", "lil": "little", "nuff": "enough", "enuf": "enough",
     "q": "que", "k": "que", "xq": "porque", "pq": "porque", "pa": "para", "pal": "para el", "d": "de", "x": "por",
     "tmb": "tambien", "mnn": "manana", "porfa": "por favor", "xfa": "por favor",
-    "ke": "que", "oy": "hoy", "yevo": "llevo", "ta": "esta", "aki": "aqui", "qdo": "quedo", "hize": "hice", "orita": "ahorita",
+    "ke": "que", "bn": "bien", "ise": "hice", "hise": "hice", "tamo": "estamos", "tamos": "estamos", "toy": "estoy", "stan": "estan", "kon": "con", "cn": "con", "oy": "hoy", "yevo": "llevo", "ta": "esta", "aki": "aqui", "qdo": "quedo", "hize": "hice", "orita": "ahorita",
     "horita": "ahorita", "estension": "extension", "estensiones": "extensiones", "cierra": "sierra", "esqina": "esquina",
     "splcie": "splice", "wtrstop": "waterstop", "poor": "pour", "insp": "inspector", "rej": "reject", "nr": "number",
     "thurs": "thursday", "thur": "thursday", "thu": "thursday", "fri": "friday", "mon": "monday", "tue": "tuesday",

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from sitebot.understand.dictation import as_meant
+from sitebot.understand.dropped import whole_participles
 from sitebot.understand.number_words import number_words
 from sitebot.understand.spelling import clean, contract, fold, short
 from sitebot.understand.token import Token
@@ -67,7 +68,8 @@ def tokens_of(text: str) -> list[Token]:
 
 def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[Token]:
     """Tokens of a text as it came: cleaned, contracted, spelling repaired, number words read."""
-    found = tokens_of(_BEFORE_4.sub("before", contract(_TO_DAY.sub(r"to\1", _TO_DO.sub("to ", as_meant(clean(text)))))))
+    plain = contract(_TO_DAY.sub(r"to\1", _TO_DO.sub("to ", as_meant(clean(text)))))
+    found = whole_participles(tokens_of(_BEFORE_4.sub("before", plain)))
     shouts = text.isupper()
     mended = [
         replace(t, word=repair(t.word)) if t.form == "word" and _may_mend(found, i, shouts) else t

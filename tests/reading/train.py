@@ -59,12 +59,15 @@ def seen(row: dict, speller: Speller | None = None) -> list[str]:
 
 def common_words(rows: list[dict]) -> tuple[str, ...]:
     """Whole words that stand in more than one message and are no names of welders, the most frequent first."""
+    listed = Speller()
     names = {n.lower() for row in rows for n in _names(row.get("facts", {}))}
     counts = collections.Counter(
         w for row in rows for w in {t.word for t in tokens_of(contract(clean(row["text"]))) if t.form == "word"}
     )
     return tuple(
-        w for w, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])) if n > 1 and w not in names and not is_bare(w)
+        w
+        for w, n in sorted(counts.items(), key=lambda c: (-c[1], c[0]))
+        if n > 1 and w not in names and not is_bare(w) and not listed.by_ear(w)
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
-from sitebot.understand.facts.around import before, between
+from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.corrected import NEW, OLD, PLAIN, WEAK, Value, kind_of, right
 from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.kinds import named_kinds
@@ -99,17 +99,22 @@ def _people_into(change: dict[str, Any], text: Text, context: Context) -> None:
     denied: set[str] = set()
     for at, token in enumerate(text.tokens):
         head = before(text, at)
+        if words.begins("only_him", after(text, at + 1)):
+            continue
         if (
             people.is_name(at)
-            and (re.search(r"(not|no|no fui|puse a|says|nt)( a)?$", head) or words.ends("said_wrong", head))
-        ) or (token.word in {"me", "yo", "i"} and re.search(r"(not|no|no fui|wasnt|was not|nt)$", before(text, at))):
+            and (re.search(r"(not|no|no fui|puse a|says|nt)( a| el| la)?$", head) or words.ends("said_wrong", head))
+        ) or (
+            token.word in {"me", "yo", "i"}
+            and re.search(r"(not|no|no fui|wasnt|was not|nt|no (lo|la|los|las) \w+)$", head)
+        ):
             denied.add(people.shown(at).lower())
     left = [n for g in groups for n in g if n.lower() not in denied]
     if not left and groups:
         return
     if not left:
         left = [n for n in names if n.lower() not in denied]
-    if left and (left != ["me"] or re.search(r" (by myself|fui yo) ", row)):
+    if left and (left != ["me"] or denied or re.search(r" (by myself|fui yo) ", row)):
         beside = ["me"] if words.says("with_me", row) and "me" not in denied else []
         change["welders"] = list({n.lower(): n for n in reversed([*beside, *left])}.values())[::-1]
 
@@ -161,7 +166,7 @@ def _numbers_into(change: dict[str, Any], text: Text, numbers: list[Number]) -> 
         return change, list(dict.fromkeys(targets or bare))
     loose = [n for n in numbers if not n.is_count]
     if len({n.value for n in loose}) >= 2 and not last and (splices or words.says("renumber_word", row)):
-        pair = _new_and_old(loose)
+        pair = _new_and_old(loose) if len({n.row for n in loose}) > 1 else None
         if pair:
             return {"number": pair[0]}, [pair[1]]
         return {}, [n.value for n in splices]

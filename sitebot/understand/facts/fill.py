@@ -20,6 +20,7 @@ from sitebot.understand.facts import (
     work,
 )
 from sitebot.understand.facts.plain import listed, plain
+from sitebot.understand.facts.unmade import made_only
 from sitebot.understand.marks import Text
 
 Filler = Callable[[Text, Context], list[Act]]
@@ -73,4 +74,6 @@ _PLAIN = {
 
 def told(act: str, text: Text) -> Text:
     """The text as its facts are taken: lists in rows, slips of the tongue put right."""
+    if act == "report_splices":
+        return plain(made_only(text))
     return plain(text) if act in _PLAIN else listed(text) if act == "amend" else text

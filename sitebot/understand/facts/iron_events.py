@@ -7,10 +7,12 @@ import re
 from typing import Any
 
 from sitebot.acts import Act
+from sitebot.understand.clauses import clauses, part
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before
 from sitebot.understand.marks import Mark, Text
+from sitebot.understand.mood import is_planned
 
 
 def iron_event(text: Text) -> str:
@@ -62,7 +64,40 @@ def told_event(text: Text) -> str:
 
 
 def report_iron(text: Text, context: Context) -> list[Act]:
-    """What happened to an iron; readings of two irons are two acts."""
+    """What happened to an iron; two irons, or two things that happened to one, are two acts."""
+    acts = _by_piece(text, context)
+    return acts if len(acts) > 1 else _one_event(text)
+
+
+def _by_piece(text: Text, context: Context) -> list[Act]:
+    """ "enchufe la 2. la 1 no prende": the events of the clauses, where irons or events differ."""
+    acts: list[Act] = []
+    for start, end in clauses(text):
+        piece = part(text, start, end)
+        act = _one_event(piece)[0]
+        event, iron = act.facts.get("event"), act.facts.get("iron")
+        if event not in _PLAIN_EVENTS or is_planned(piece) or words.says("iron_unchanged", piece.row()[0]):
+            continue
+        before = acts[-1].facts if acts else {}
+        if not iron and before.get("iron"):
+            act = Act(act.name, {**act.facts, "iron": before["iron"]})
+        if not any(a.facts.get("event") == event and a.facts.get("iron") == act.facts.get("iron") for a in acts):
+            acts.append(act)
+    return acts if _are_two(acts) else []
+
+
+#: Events that stand for themselves; a heat or "hot" goes with the others.
+_PLAIN_EVENTS = {"plugged_in", "unplugged", "cover_changed", "fault"}
+
+
+def _are_two(acts: list[Act]) -> bool:
+    """A fault and the unplugging that follows from it are one matter of one iron."""
+    irons, events = {a.facts.get("iron") for a in acts}, {a.facts["event"] for a in acts}
+    return len(acts) > 1 and (len(irons - {None}) > 1 or "cover_changed" in events)
+
+
+def _one_event(text: Text) -> list[Act]:
+    """The event of a text that tells one; readings of two irons are two acts."""
     event = told_event(text)
     pairs = _readings(text)
     if event in {"reading", "hot"} and len(pairs) > 1:

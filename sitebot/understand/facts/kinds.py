@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sitebot.understand.facts import words
 from sitebot.understand.marks import Text
 
 KINDS = ("flat_corner", "edge_corner", "corner", "tee", "cross", "wye", "butt")
@@ -93,7 +94,7 @@ def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:
         return True
     if kind == "tee" and word == "te":
         return after not in {"puse", "dije", "mande", "paso", "digo", "quedo"} and (
-            before in {"la", "una", "otra", "de", "en", "era", "es", "y", "lo", "las", "cruz"}
+            words.is_only("before_te", f" {before} ")
             or text.mark_at(start - 1) is not None
             or text.tokens[start].raw == "T"
         )

@@ -8,7 +8,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.facts.counts import Count, count_up
+from sitebot.understand.facts.counts import SMALL, Count, count_up
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.kinds import Named, named_kinds, refine
 from sitebot.understand.marks import Mark, Text
@@ -142,12 +142,24 @@ def plan_splices(text: Text, context: Context) -> Act:
     """Splices wanted, planned or supposed."""
     facts = splice_facts(text, context)
     facts.pop("clash", None)
+    if wanted := _wanted(text):
+        facts["count"] = wanted
     if facts.get("count") is None:
         values = [m.value for m in text.of("n") if isinstance(m.value, int) and m.value < 200]
         facts["count"] = values[0] if values else None
     when = text.of("date")
     facts["when"] = when[0].value if when else _when(text)
     return Act("plan_splices", {k: v for k, v in facts.items() if v not in (None, "")})
+
+
+def _wanted(text: Text) -> int:
+    """How many splices of the kinds named are wanted, one for each that stands with an article; 0 where none is counted."""
+    kinds = [k for k in named_kinds(text) if k.count != 0]
+    counted = [k.count for k in kinds if k.count is not None and k.count <= SMALL]
+    single = [
+        k for k in kinds if k.count is None and text.word(k.start - 1) in {"a", "an", "un", "una", "otra", "otro"}
+    ]
+    return sum(counted) + len(single) if counted else 0
 
 
 def _when(text: Text) -> str:

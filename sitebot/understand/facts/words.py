@@ -15,7 +15,8 @@ from sitebot.understand import lexicon
 @cache
 def any_of(*keys: str) -> str:
     """An expression for any phrase of some meanings."""
-    parts = sorted((lexicon.expression(p) for key in keys for p in word_lists("facts")[key]), key=len, reverse=True)
+    phrases = (lexicon.with_forms(p) for key in keys for p in word_lists("facts")[key])
+    parts = sorted((lexicon.expression(p) for p in phrases), key=len, reverse=True)
     return "(?:" + "|".join(parts) + ")"
 
 
