@@ -153,6 +153,7 @@ class App:
             reminders=desk.reminders,
             irons_on=tuple(i.iron for i in log.irons_on()),
             highest=log.highest(),
+            rejected=tuple(s.number for s in log.open_rework()),
             lead_inspects=desk.lead_inspects,
         )
 

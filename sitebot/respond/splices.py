@@ -80,14 +80,23 @@ def answer(act: Act, desk: Desk) -> Answer:
         entries=(*entries, *corrections) if told else (),
         notices=_complete(fresh, desk),
         facts={"numbers": [w.number for w in told], "place": _common_place(told), "count": len(told)},
-        asks=_asks(others, told, desk),
+        asks=_asks(act, others, told, desk),
     )
 
 
-def _asks(others: Sequence[Wanted], told: Sequence[Wanted], desk: Desk) -> Unclear | None:
-    """What the next text may settle: another number, or the place."""
+def _asks(act: Act, others: Sequence[Wanted], told: Sequence[Wanted], desk: Desk) -> Unclear | None:
+    """What the next text may settle: another number for what is not recorded yet, or the place."""
     if others:
-        return Unclear("number", values={"count": len(others)})
+        rest = {
+            k: v for k, v in act.facts.items() if k not in ("numbers", "count", "joints", "places", "place", "joint")
+        }
+        kinds, places = ({getattr(w, k) for w in others} for k in ("kind", "place"))
+        rest |= {
+            "joint": kinds.pop() if len(kinds) == 1 else "unknown",
+            "place": places.pop() if len(places) == 1 else None,
+        }
+        values = {"count": len(others), "next": _next_free(desk, [w for w in told if w not in others])}
+        return Unclear("number", ((Act(act.name, rest),),), values)
     nowhere = [w.number for w in told if w.place is None]
     return Unclear("splices.place", values={"numbers": nowhere}) if nowhere and desk.log.is_kept else None
 

@@ -45,5 +45,7 @@ class Context:
     irons_on: tuple[str, ...] = ()
     #: Numbers just made, judged or named on the site, so that "45" can be told from a heat; the highest number given so far.
     highest: int = 0
+    #: Rejected splices without a reported redo.
+    rejected: tuple[int, ...] = ()
     #: Nobody on the roster is an inspector: the lead's word counts as one.
     lead_inspects: bool = False

@@ -14,9 +14,9 @@ from sitebot.understand.facts.fill import told
 from sitebot.understand.facts.judged import is_vague, splice_rows
 from sitebot.understand.facts.unmade import is_to_come, made_only
 from sitebot.understand.facts.verdicts import weighed
-from sitebot.understand.leanings import sets_right
+from sitebot.understand.leanings import asked, sets_right
 from sitebot.understand.marks import Text
-from sitebot.understand.mood import is_planned, is_question, is_supposed
+from sitebot.understand.mood import is_planned, is_supposed
 
 #: Who stops the texts in more words than this says that it is the texts.
 SHORT_STOP = 3
@@ -40,19 +40,19 @@ SURER = {
 UNTOLD, WORDLESS, CORRECTING = 1.0, 0.9, 2.0
 
 
-def unsure(acts: list[Act], margin: float, other: list[Act], text: Text) -> Unclear | None:
+def unsure(acts: list[Act], margin: float, other: list[Act], text: Text, context: Context) -> Unclear | None:
     """A report that might as well be something else: the two readings to choose from."""
-    if not acts or acts[0].name not in REPORTS or margin >= _needed(acts[0].name, text):
+    if not acts or acts[0].name not in REPORTS or margin >= _needed(acts[0].name, text, context):
         return None
     return Unclear("reading.which", (tuple(acts), tuple(other)), dict(acts[0].facts))
 
 
-def _needed(act: str, text: Text) -> float:
+def _needed(act: str, text: Text, context: Context) -> float:
     """How far ahead a report must be to be kept."""
     needed = [SURER.get(act, SURE)]
     said = made_only(text) if act == "report_splices" else text
-    asked = is_question(said) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
-    if asked or is_planned(said) or is_supposed(said):
+    asks = asked(said, context) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
+    if asks or is_planned(said) or is_supposed(said):
         needed.append(UNTOLD)
     if act in {"report_splices", "report_inspection"} and sets_right(text):
         needed.append(CORRECTING)

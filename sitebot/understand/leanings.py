@@ -18,7 +18,7 @@ from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.unmade import is_to_come
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
-from sitebot.understand.mood import is_planned, is_question, is_supposed
+from sitebot.understand.mood import is_judged_only, is_planned, is_question, is_supposed
 
 Leaning = Callable[[Text, Context, str], bool]
 
@@ -37,6 +37,9 @@ _MADE_AGAIN = re.compile(
 #: The end of a text that says what it was not: ", no Nando", ", no con el 2", ", no tope".
 _ENDS_NOT = re.compile(
     r" (,|y|, y) (no|not) (fue |fueron |era |eran |es |son |con |en |de |a |el |la |los |las |un |una |the |an |on |at |with |by |iron )*[^ ,.]+( y \S+)?( (solo|sola|alone|vos|jefe|compa))?( [.!])* $"
+)
+_TAKEN_BACK = re.compile(
+    r" (take|taking|took|takin) (it |that |that one |<n> |# |no )*back | withdraw\w* | (tomo|retiro|echo|quito) .*(de vuelta|atras|lo dicho|mi) "
 )
 
 
@@ -131,12 +134,30 @@ def _sample(text: Text, context: Context, row: str) -> bool:
 
 def _inspector(text: Text, context: Context, row: str) -> bool:
     keys = {k for _, k in weighed(row)}
-    return (
-        context.role == "inspector"
-        and bool(keys & {"accept", "reject"})
-        and bool(splice_rows(text))
-        and not _NOT_THAT.search(row)
-    )
+    # With a log before him who judges speaks of its splices: a plain "good" or "no" is his verdict.
+    said = bool(keys & ({"accept", "reject", "fine", "poor"} if context.highest else {"accept", "reject"}))
+    said = said or bool(context.highest and _NO.search(row))
+    return _judges(context) and said and bool(splice_rows(text)) and not _NOT_THAT.search(row)
+
+
+#: "4 no, its charred": what stands right behind the number is the verdict, "4 has a spot not fused" is a finding.
+_NO = re.compile(r"<(n|range)> ,? ?(is |are |s )?(a )?(no|nope|nah|out) ([,.;:]|it|its|hay|esta|trae|tiene|$)")
+
+
+def _judges(context: Context) -> bool:
+    return context.role == "inspector" or (context.role == "lead" and context.lead_inspects)
+
+
+def _judged(text: Text, context: Context, row: str) -> bool:
+    """The same with a log: known numbers and a verdict from who may give it are hardly anything else."""
+    known = [n for r in splice_rows(text) for n in r.numbers]
+    return _inspector(text, context, row) and bool(context.highest) and all(n <= context.highest for n in known)
+
+
+def _withdrawn(text: Text, context: Context, row: str) -> bool:
+    """ "take back 13, it opened. reject": the new verdict stands in it."""
+    keys = {k for _, k in weighed(row)}
+    return _judges(context) and bool(keys & {"accept", "reject"}) and bool(_TAKEN_BACK.search(row))
 
 
 def _passed_on(text: Text, context: Context, row: str) -> bool:
@@ -203,6 +224,15 @@ def _to_come(text: Text, context: Context, row: str) -> bool:
     )
 
 
+def _at_known(text: Text, context: Context, row: str) -> bool:
+    """ "2 tees ring wall A": splices with their number or count at a place of the site, and no word that it is none."""
+    known = any(m.value in context.gazetteer.places for m in text.of("place"))
+    told = any(k.count for k in named_kinds(text)) or (bool(splice_rows(text)) and bool(named_kinds(text)))
+    aside = text.has("sample") or text.has("others_work") or is_planned(text) or _again(text, row)
+    judged = {k for _, k in weighed(row)} & {"accept", "reject", "fine", "poor"}
+    return known and told and not aside and not judged and not _NOT_THAT.search(row) and not text.has("pour")
+
+
 def _danger(text: Text, context: Context, row: str) -> bool:
     """What would hurt somebody or spoil good work, announced and not asked; damage done by others is no plan."""
     return (
@@ -225,17 +255,25 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_rework", _rework, 0.9),
     ("report_sample", _sample, 0.7),
     ("report_inspection", _inspector, 0.7),
+    ("report_inspection", _judged, 0.8),
+    ("report_inspection", _withdrawn, 0.8),
     ("report_inspection", _passed_on, 0.7),
     ("plan_pour", _pour, 0.7),
     ("release_pour", _release, 0.8),
     ("report_splices", _made, 0.4),
     ("plan_splices", _to_come, 0.8),
+    ("report_splices", _at_known, 0.6),
 )
+
+
+def asked(text: Text, context: Context) -> bool:
+    """A question, unless it is the short verdict of who may give one."""
+    return is_question(text) and not (_judges(context) and context.highest and is_judged_only(text))
 
 
 def leanings(text: Text, context: Context) -> dict[str, float]:
     """What the plain cases add to the score of each act."""
-    if is_question(text) or is_supposed(text):
+    if asked(text, context) or is_supposed(text):
         return {}
     row = text.row()[0]
     found: dict[str, float] = {}

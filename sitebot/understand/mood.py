@@ -18,7 +18,8 @@ _OPENS = re.compile(
 )
 #: Words inside or at the end that ask.
 _TAGS = re.compile(
-    r" (or (no|not|nah|naw|what|do i|still|should i|wait|keep|cut|is it|do we)|right|yeah|ya|eh|agree|correct|cool|good to go|we good|am i right|yay or nay|o no|o que|verdad|vdd|no es cierto|va|"
+    r" (in or out|out or in|good or bad|good or no good|pass or fail|keep or (cut|toss)|go or no go|pasa o no|pasa o no pasa|buena o mala|bueno o malo|dentro o fuera|"
+    r"or (no|not|nah|naw|what|do i|still|should i|wait|keep|cut|is it|do we)|right|yeah|ya|eh|agree|correct|cool|good to go|we good|am i right|yay or nay|o no|o que|verdad|vdd|no es cierto|va|"
     r"ok|okay|fine|good|gtg|allowed|done|go|still ok|leave it|keep it|toss it|enough|close enough|lo dejo|la dejo|la tumbo|le doy|le damos|le entro|empezamos|empiezo|jalamos|sirve|alcanza|como (ves|ven)|confirmas|dictamen|verdict|call|"
     r"cada (end|punta|lado)|pasa|conforme|how|cut|corte|angles please|what now) $"
 )
@@ -44,6 +45,21 @@ _PLANNED = re.compile(
 def is_question(text: Text) -> bool:
     """Whether the text asks, with or without a question mark."""
     return any(_asks(part(text, s, e), e < len(text.tokens) and text.word(e) == "?") for s, e in sentences(text))
+
+
+#: "1 2 3 good": from who may judge it is a verdict, from others a question without its mark.
+_JUDGED = re.compile(
+    r"^ ((<n>|<range>|<place>|,|and|y|e|el|la|los|las|all|both|is|are|look|looks|too|#|no|number|splice|on|in|the|todo|estan|esta|se ve|ok|then) )+"
+    r"(good|ok|okay|fine|pasa|pasan|conforme|conformes) (too |then |now |here |also |again |tambien )?$"
+)
+
+
+def is_judged_only(text: Text) -> bool:
+    """Every sentence that looks like a question is splices and one word of a verdict, and no question mark stands in it."""
+    if any(t.raw in ("?", "\u00bf") for t in text.tokens):
+        return False
+    asking = [part(text, s, e) for s, e in sentences(text) if _asks(part(text, s, e), False)]
+    return all(_JUDGED.match(piece.row()[0]) for piece in asking)
 
 
 def _asks(text: Text, marked: bool) -> bool:

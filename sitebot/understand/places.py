@@ -9,9 +9,9 @@ from __future__ import annotations
 import itertools
 import re
 
-from sitebot.understand import lexicon
 from sitebot.understand.context import Gazetteer
 from sitebot.understand.marks import Text
+from sitebot.understand.own_places import COUNTED, LOOSE, mark_known, mark_short, words_of
 from sitebot.understand.spelling import fold
 
 _CODE = re.compile(r"[a-z]{1,2}-?\d{1,3}[a-z]?|\d{1,2}[a-z]")
@@ -39,14 +39,10 @@ _ARTICLES = {"the", "el", "la", "los", "las", "da", "de", "di", "a", "t", "that"
 _SPANISH_OF = {"de", "del"}
 
 
-def _words(key: str) -> frozenset[str]:
-    choices = (c for p in lexicon.phrases().get(key, ()) for c in re.split(r"[()|]", fold(p)))
-    return frozenset(c.rstrip("*") for c in choices if re.fullmatch(r"[a-z]+\*?", c))
-
-
 def mark_places(text: Text, gazetteer: Gazetteer) -> None:
     """Lay marks over places."""
-    _known(text, gazetteer)
+    mark_known(text, gazetteer)
+    mark_short(text, gazetteer)
     for start, end in list(text.find("place_noun")):
         if text.free(start, end):
             _grow(text, start, end)
@@ -75,17 +71,6 @@ def _elevations(text: Text) -> None:
             text.add("elev", at, at + 3, text.tokens[at + 2].value)
 
 
-def _known(text: Text, gazetteer: Gazetteer) -> None:
-    """The site's own names and what the crew calls them."""
-    names = {fold(n): n for n in gazetteer.places} | {fold(k): v for k, v in gazetteer.nicknames.items()}
-    squeezed = [t.word.replace("-", "") for t in text.tokens]
-    for said in sorted(names, key=len, reverse=True):
-        words = re.findall(r"[a-z]+\d*|\d+", said.replace("-", ""))
-        for at in range(len(squeezed) - len(words) + 1):
-            if squeezed[at : at + len(words)] == words and text.free(at, at + len(words)):
-                text.add("place", at, at + len(words), names[said])
-
-
 def _is_name(text: Text, at: int) -> bool:
     """A number, letter or code that names one of several walls, slabs ..."""
     if not (0 <= at < len(text.tokens)) or not text.free(at):
@@ -109,33 +94,10 @@ def _is_name(text: Text, at: int) -> bool:
     )
 
 
-_COUNTED = {
-    "butt",
-    "butts",
-    "tee",
-    "tees",
-    "corner",
-    "corners",
-    "more",
-    "cross",
-    "crosses",
-    "straight",
-    "straights",
-    "flat",
-    "edge",
-    "splices",
-    "empalmes",
-    "rectos",
-    "topes",
-    "tes",
-    "mas",
-}
-
-
 def _names_place(text: Text, at: int) -> bool:
     token = text.tokens[at]
     after = text.word(at + 1)
-    if (token.spelled and after in _COUNTED) or after in {"am", "pm", "oclock", "degrees", "a.m", "o"}:
+    if (token.spelled and after in COUNTED) or after in {"am", "pm", "oclock", "degrees", "a.m", "o"}:
         return False
     if (
         token.value in {90, 45, 135}
@@ -150,10 +112,10 @@ def _names_place(text: Text, at: int) -> bool:
     if (
         after in {"at", "on", "en", "in"}
         and (
-            text.word(at + 2) in _words("place_before")
+            text.word(at + 2) in words_of("place_before")
             or (
                 text.word(at + 2) in {"the", "el", "la"}
-                and text.word(at + 3) in _words("place_noun") | _words("place_before")
+                and text.word(at + 3) in words_of("place_noun") | words_of("place_before")
             )
         )
         and text.word(at - 1) not in {"wall", "slab", "pour", "muro", "losa"}
@@ -170,15 +132,15 @@ def _names_place(text: Text, at: int) -> bool:
         "roof",
         "forebay",
         "side",
-    } and after in _COUNTED | {"done"}:
+    } and after in COUNTED | {"done"}:
         return False
     return text.word(at - 1) not in {",", ".", ":"}
 
 
 def _grow(text: Text, start: int, end: int) -> None:
-    before, nouns = _words("place_before"), _words("place_noun")
-    if end - start == 1 and text.word(start) in {"pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower", "bent", "cell", "span", "vent", "shelf", "wing", "slot"} and not (
-        _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in _words("compass") or (text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado"})
+    before, nouns = words_of("place_before"), words_of("place_noun")
+    if end - start == 1 and text.word(start) in LOOSE and not (
+        _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in words_of("compass") or (text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado"})
     ):  # fmt: skip
         return
     if (
@@ -212,11 +174,12 @@ def _name(text: Text, start: int, end: int) -> str:
         if (
             token.form == "word"
             and fold(token.raw) != token.word
-            and token.word in _words("place_noun") | _words("place_before") | _words("compass")
+            and token.word in words_of("place_noun") | words_of("place_before") | words_of("compass")
         ):
             shown = [
                 t.word
-                if t.form == "word" and t.word in _words("place_noun") | _words("place_before") | _words("compass")
+                if t.form == "word"
+                and t.word in words_of("place_noun") | words_of("place_before") | words_of("compass")
                 else t.raw
                 for t in text.tokens[start:end]
             ]
@@ -240,10 +203,10 @@ def _right(text: Text, end: int) -> int:
         skip = 1 if text.word(end + 1) in _ARTICLES else 0
         after = end + 2 + skip
         if text.word(end + 1 + skip) not in _TIMES and (
-            len(text.word(end + 1 + skip)) > 3 or text.word(end + 1 + skip) in _words("place_noun")
+            len(text.word(end + 1 + skip)) > 3 or text.word(end + 1 + skip) in words_of("place_noun")
         ):
             return _right(text, after)
-    if text.word(end) in _words("compass") and text.free(end) and text.word(end) not in {"derecho"}:
+    if text.word(end) in words_of("compass") and text.free(end) and text.word(end) not in {"derecho"}:
         return _right(text, end + 1)
     if not _is_name(text, end):
         return end

@@ -46,7 +46,7 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     unclear = missing(acts, marks, context)
     if unclear is None and not decided and not context.last:
         rival, margin = choice.rival({a.name for a in acts})
-        unclear = unsure(acts, margin, fill(rival, marks, context), marks)
+        unclear = unsure(acts, margin, fill(rival, marks, context), marks, context)
     if unclear is None and not decided:
         unclear = muddled(acts, marks, context)
     said = {a.name for a in acts}

@@ -11,7 +11,7 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.elsewise import is_left
-from sitebot.understand.facts.kinds import Named, named_kinds
+from sitebot.understand.facts.kinds import Named, has_article, named_kinds
 from sitebot.understand.facts.rows import Row, excepted, rows
 from sitebot.understand.marks import Text
 
@@ -80,8 +80,12 @@ def count_up(text: Text, context: Context) -> Count:
         if not numbers or numbers == [0] or set(numbers) <= set(out) or is_other(text, row):
             continue
         kind = next((k for k in kinds if row.start <= k.count_at < row.end), None)
-        counted = kind is not None and kind not in listed and sum(k.count is not None for k in kinds) > 1
+        goes_on = kind is not None and not kind.plural and _is_next(numbers, found)
+        counted = (
+            kind is not None and kind not in listed and sum(k.count is not None for k in kinds) > 1 and not goes_on
+        )
         _sort(text, context, row, replace(kind, plural=True) if kind and counted else kind, kind in listed, found, out)
+    _told_last(text, kinds, found)
     _articles(text, kinds, found)
     _settle(found)
     if not found.numbers:
@@ -92,6 +96,21 @@ def count_up(text: Text, context: Context) -> Count:
     elif max(found.numbers) - min(found.numbers) > 200:
         found.clash = True
     return found
+
+
+def _told_last(text: Text, kinds: list[Named], found: Count) -> None:
+    """ "flat corner east, thats 8": behind one splice the number is its own, not a total."""
+    single = len(kinds) == 1 and kinds[0].count is None and not kinds[0].plural
+    if not single or found.numbers or [c for c, _, _ in found.counts] != found.running or len(found.running) != 1:
+        return
+    number, at, _ = found.counts[0]
+    tail = after(text, at + 1)
+    if (
+        before(text, at).endswith("that is")
+        and at > kinds[0].start
+        and not re.match(r"(total|in all|all|for|so|today|now)", tail)
+    ):
+        found.numbers, found.counts, found.running = [number], [], []
 
 
 def _hedged(text: Text, found: Count) -> bool:
@@ -154,12 +173,7 @@ def _sort(
     text: Text, context: Context, row: Row, kind: Named | None, listed: bool, found: Count, out: list[int]
 ) -> None:
     numbers = [n for n in row.numbers if isinstance(n, int)]
-    follows = (
-        bool(found.numbers)
-        and len(numbers) == 1
-        and numbers[0] == max(found.numbers) + 1
-        and not (kind and kind.plural)
-    )
+    follows = _is_next(numbers, found) and not (kind and kind.plural)
     if listed or follows or are_numbers(text, row, kind, context):
         found.numbers += [n for n in numbers if n not in out and n not in found.numbers]
         return
@@ -169,6 +183,11 @@ def _sort(
         found.counts.append((number, row.start, kind.kind if kind else ""))
 
 
+def _is_next(numbers: list[int], found: Count) -> bool:
+    """One number, one up from those that name splices already: "8 9 butts 10 tee"."""
+    return bool(found.numbers) and len(numbers) == 1 and numbers[0] == max(found.numbers) + 1
+
+
 def _listed(kinds: list[Named], context: Context) -> list[Named]:
     """Kinds in the singular that follow numbers one up from another: "18 butt, 19 butt, 20 tee"."""
     single = [k for k in kinds if k.count is not None and not k.plural]
@@ -176,7 +195,7 @@ def _listed(kinds: list[Named], context: Context) -> list[Named]:
     if len(single) < 2 or any(s != 1 for s in steps):
         return []
     first = single[0].count or 0
-    return single if first > 2 or (context.highest and first == context.highest + 1) else []
+    return single if first > 2 or (context.gazetteer.places and first == context.highest + 1) else []
 
 
 def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
@@ -184,7 +203,7 @@ def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> b
     if row.ranged:
         return True
     if len(row.numbers) > 1:
-        return _many(text, row, kind)
+        return _many(text, row, kind, context)
     number = row.numbers[0]
     signs = {text.word(i) for i in range(row.start, row.end)}
     head, tail = before(text, row.start), after(text, row.end)
@@ -207,7 +226,7 @@ def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> b
     return _by_size(number, kind, context)
 
 
-def _many(text: Text, row: Row, kind: Named | None) -> bool:
+def _many(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
     numbers = row.numbers
     rising = all(isinstance(a, int) and isinstance(b, int) and b > a for a, b in itertools.pairwise(numbers))
     words = {text.word(i) for i in range(row.start, row.end)}
@@ -215,7 +234,9 @@ def _many(text: Text, row: Row, kind: Named | None) -> bool:
         any(text.tokens[i].spelled for i in range(row.start, row.end)) and max(numbers) <= 4
     ):
         return False
-    return rising and not (kind and kind.plural and not row.signed and numbers[-1] <= 4)
+    # "3 and 4 butts" on a site are two splices: nobody adds them up.
+    by_one = bool(context.gazetteer.places) and numbers[-1] - numbers[0] == len(numbers) - 1
+    return rising and (by_one or not (kind and kind.plural and not row.signed and numbers[-1] <= 4))
 
 
 def _by_size(number: int, kind: Named | None, context: Context) -> bool:
@@ -233,7 +254,7 @@ def _articles(text: Text, kinds: list[Named], found: Count) -> None:
     if found.numbers and not any(k for _, _, k in found.counts):
         return
     for kind in kinds:
-        article = _has_article(text, kind, bool(found.counts))
+        article = has_article(text, kind, bool(found.counts))
         if (
             kind.count is None
             and (not kind.plural or text.word(kind.start) in {"en", "de", "d"})
@@ -242,26 +263,6 @@ def _articles(text: Text, kinds: list[Named], found: Count) -> None:
         ):
             found.counts.append((1, kind.start, kind.kind))
     found.counts.sort(key=lambda c: c[1])
-
-
-def _has_article(text: Text, kind: Named, counted: bool) -> bool:
-    """ "a butt", "una buena te", or "the wye y dos butts", where the kind stands in a list."""
-    if text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"}:
-        return True
-    joins = {"and", "y", "plus", "mas", "+"}
-    leads = text.word(kind.end) in joins and text.word(kind.start - 2) not in {
-        "off",
-        "of",
-        "from",
-        "at",
-        "by",
-        "de",
-        "en",
-        "to",
-    }
-    linked = leads or text.word(kind.start - 2) in joins
-    definite = counted and text.word(kind.start - 1) in {"the", "la", "el"} and linked
-    return definite or text.word(kind.start - 2) in {"a", "una", "un"}
 
 
 def _settle(found: Count) -> None:

@@ -85,14 +85,7 @@ def _rows_of(
             found.append(Group(numbers, "", low, row.end, held=True, pool=True))
             continue
         if out and set(numbers) <= set(out):
-            tail = between(text, row.end, high)
-            verdict = "reject" if first_defect(tail) or verdict_of(tail) == "reject" else ""
-            head = Group([], verdict_of(between(text, low, max(out_at, low))), low, max(out_at, low), wide=True)
-            if head.verdict and not any(g.numbers for g in found):
-                found.append(head)
-            elif head.verdict and not found[-1].verdict:
-                found[-1].verdict, found[-1].held = head.verdict, False
-            found.append(Group(numbers, verdict, row.start, high, held=not verdict))
+            _without(text, row, (low, high), found, out_at)
             continue
         held = is_held(said) or _is_later(text, row.end, high, said)
         found.append(Group([n for n in numbers if n not in out], verdict_of(said), low, high, held=held))
@@ -104,6 +97,20 @@ def _is_later(text: Text, start: int, end: int, said: str) -> bool:
     """ "57 I do tomorrow": a day to come, and no verdict."""
     days = [m for m in text.of("date") if start <= m.start < end and words.says("later_day", f" {m.raw.lower()} ")]
     return bool(days) and not verdict_of(said)
+
+
+def _without(text: Text, row: Row, span: tuple[int, int], found: list[Group], out_at: int) -> None:
+    """ "all good but 5", "all but 12 pass": the verdict of the others, and what is said of the one left out."""
+    low, high = span
+    tail = between(text, row.end, high)
+    verdict = "reject" if first_defect(tail) or verdict_of(tail) == "reject" else ""
+    said = verdict_of(between(text, low, max(out_at, low))) or verdict_of(re.split(r" [,;:] ", tail)[0] + " ")
+    head = Group([], "" if verdict and said == "reject" else said, low, max(out_at, low), wide=True)
+    if head.verdict and not any(g.numbers for g in found):
+        found.append(head)
+    elif head.verdict and not found[-1].verdict:
+        found[-1].verdict, found[-1].held = head.verdict, False
+    found.append(Group(list(row.numbers), verdict, row.start, high, held=not verdict))
 
 
 def _before_rest(said: str) -> str:
@@ -191,7 +198,8 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
             None,
         )
         if same:
-            same.numbers += group.numbers
+            same.numbers += [n for n in group.numbers if n not in same.numbers]
+            same.more.append((group.start, group.end))
         else:
             merged.append(group)
     found[:] = merged

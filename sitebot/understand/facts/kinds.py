@@ -162,3 +162,23 @@ def refine(kind: str, text: Text) -> str:
     if text.has("flat_word"):
         return "flat_corner"
     return "edge_corner" if text.has("edge_word") else kind
+
+
+def has_article(text: Text, kind: Named, counted: bool) -> bool:
+    """ "a butt", "una buena te", or "the wye y dos butts", where the kind stands in a list."""
+    if text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"}:
+        return True
+    joins = {"and", "y", "plus", "mas", "+"}
+    leads = text.word(kind.end) in joins and text.word(kind.start - 2) not in {
+        "off",
+        "of",
+        "from",
+        "at",
+        "by",
+        "de",
+        "en",
+        "to",
+    }
+    linked = leads or text.word(kind.start - 2) in joins
+    definite = counted and text.word(kind.start - 1) in {"the", "la", "el"} and linked
+    return definite or text.word(kind.start - 2) in {"a", "una", "un"}

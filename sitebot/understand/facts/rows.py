@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sitebot.understand.facts import words
@@ -136,10 +138,18 @@ def _linked(text: Text, end: int, start: int) -> bool:
 def excepted(text: Text) -> tuple[list[int], int]:
     """Numbers taken out of a row ("except 33", "menos el 104") and the token where the exception starts."""
     row, places = text.row()
-    for match in words.pattern("except_words").finditer(row):
+    for match in [*words.pattern("except_words").finditer(row), *_but(row)]:
         start, end = places[match.start()], places[match.end()] + 1
         for found in rows(text):
             between = [text.word(i) for i in range(end, found.first) if text.word(i) not in SMALL]
             if found.first >= end and not between:
                 return list(found.numbers), start
     return [], -1
+
+
+def _but(row: str) -> Iterable[re.Match[str]]:
+    """ "all good but 5": no more is said of it in the clause."""
+    alone = r"(?<= )(?:but|pero no|excluding)(?= (?:the |la |el |# |number |no )*<(?:n|range)> (?:[,.;:(]|$))"
+    return (
+        re.finditer(alone, row) if re.search(r" (all|rest|everything|others|every one|todo|todos|todas) ", row) else ()
+    )

@@ -74,8 +74,8 @@ def _kinds_into(facts: dict[str, Any], text: Text, kinds: list[Named], found: Co
     elif not names:
         facts["joint"] = "unknown"
     else:
-        joints: dict[str, int] = {}
-        for kind in kinds:
+        joints: dict[str, int] = _dealt(facts, text, kinds)
+        for kind in kinds if not joints else ():
             count = kind.count if kind.count is not None and kind.count not in found.numbers else 1
             joints[kind.kind] = joints.get(kind.kind, 0) + count
         total = facts.get("count")
@@ -84,6 +84,30 @@ def _kinds_into(facts: dict[str, Any], text: Text, kinds: list[Named], found: Co
                 k: v for k, v in joints.items() if any(n.kind == k and n.count is not None for n in kinds)
             } or joints
         facts["joint"], facts["joints"] = ("mixed", joints) if len(joints) > 1 else (next(iter(joints)), joints)
+
+
+def _dealt(facts: dict[str, Any], text: Text, kinds: list[Named]) -> dict[str, int]:
+    """ "8 9 butts 10 tee": each number with its kind, the numbers in the order of the kinds; empty where they are not told."""
+    told = [m for m in text.of("n", "range") if set(_whole(m)) <= set(facts.get("numbers") or ())]
+    if not told or not kinds:
+        return {}
+    leads = kinds[0].start < told[0].start
+    by_kind: dict[str, list[int]] = {}
+    for mark in told:
+        near = [k for k in kinds if (k.start < mark.start if leads else k.end > mark.start)]
+        if not near:
+            return {}
+        by_kind.setdefault((near[-1] if leads else near[0]).kind, []).extend(_whole(mark))
+    if sorted(n for own in by_kind.values() for n in own) != sorted(facts["numbers"]) or len(by_kind) < len(
+        {k.kind for k in kinds}
+    ):
+        return {}
+    facts["numbers"] = [n for own in by_kind.values() for n in own]
+    return {kind: len(own) for kind, own in by_kind.items()}
+
+
+def _whole(mark: Mark) -> list[int]:
+    return list(mark.value) if isinstance(mark.value, list) else [mark.value]
 
 
 def _rest_into(facts: dict[str, Any], text: Text, context: Context) -> None:

@@ -66,8 +66,9 @@ def is_redone(text: Text) -> bool:
     if words.says("redone_surely", row):
         return True
     open_still = words.says("still_open", row) or (_is_later(text) and not words.says("redone", row))
+    open_still = open_still or bool(re.search(r" (not|nt|no|aint|isnt|hasnt|never) (\w+ ){0,3}(yet|todavia|aun) ", row))
     doubt = re.search(r" (not|no|todavia|still|sigue|hasnt|have not|has not|to be|hay que|hay q) ", row)
-    return not open_still or (words.says("redone", row) and not doubt)
+    return not open_still or bool(words.says("redone", row) and not doubt)
 
 
 def named_splices(text: Text) -> list[int]:

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup import answers, cuts, pours, splices, verdicts
+from sitebot.understand.followup import answers, asked, cuts, pours, reworks, splices, verdicts
 from sitebot.understand.followup.beside import beside
 from sitebot.understand.followup.names import settle_names
 from sitebot.understand.followup.words import begins
@@ -31,25 +31,34 @@ RULES: tuple[Rule, ...] = (
     answers.crew_now,
     answers.reading,
     cuts.follow,
+    asked.again,
+    asked.judged,
+    asked.measured,
     splices.voided,
     splices.heat_added,
     verdicts.redone,
     verdicts.short,
     verdicts.follow,
     verdicts.defect_told,
-    splices.more,
     splices.correction,
+    splices.more,
     pours.follow,
 )
+#: These look at the log and at every number of the text: a long text may say it as well.
+OF_ANY_LENGTH: tuple[Rule, ...] = (reworks.remade,)
 
 
 def follow(text: Text, context: Context, acts: list[Act]) -> tuple[list[Act], bool]:
     """The acts in the light of what came before, and whether that decided; the same ones where nothing did."""
     row = " ".join(t.word for t in text.tokens)
     settled = settle_names(text, row, context, beside(row, acts))
-    if len(text.tokens) <= MOST_WORDS or begins("correcting", row) or begins("void", row):
-        for rule in RULES:
-            if (found := rule(text, row, context, settled)) is not None:
-                found = settle_names(text, row, context, found)
-                return [cuts.remembering(a, row) for a in found], True
-    return [cuts.remembering(a, row) for a in settled], False
+    is_short = len(text.tokens) <= MOST_WORDS or begins("correcting", row) or begins("void", row)
+    for rule in (*RULES, *OF_ANY_LENGTH) if is_short else OF_ANY_LENGTH:
+        if (found := rule(text, row, context, settled)) is not None:
+            found = settle_names(text, row, context, found)
+            return [_remembering(a, row, text, context) for a in found], True
+    return [_remembering(a, row, text, context) for a in settled], False
+
+
+def _remembering(act: Act, row: str, text: Text, context: Context) -> Act:
+    return asked.remembering(cuts.remembering(act, row), text, context)

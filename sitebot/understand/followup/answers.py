@@ -65,14 +65,31 @@ def _told(text: Text, row: str, pending: Unclear) -> list[Act] | None:
 def _completed(text: Text, pending: Unclear) -> list[Act] | None:
     """The number that was missing."""
     numbers = plain_numbers(text)
-    if not numbers or not pending.choices or len(text.tokens) > 6:
+    if not pending.choices or (not numbers and "next" not in pending.values) or len(text.tokens) > 9:
+        return None
+    if len(text.tokens) > 6 and "next" not in pending.values:
         return None
     first, *others = pending.choices[0]
+    if pending.about == "number" and pending.values.get("next"):
+        return _numbered(text, first, pending)
     if pending.about in ("splices.count", "count") and len(numbers) == 1:
         return [replace(first, facts={**first.facts, "count": numbers[0]}), *others]
     if pending.about in ("inspection.which", "rework.which", "splices.clash", "number"):
         return [replace(first, facts={**first.facts, "numbers": numbers, "count": len(numbers)}), *others]
     return None
+
+
+def _numbered(text: Text, first: Act, pending: Unclear) -> list[Act] | None:
+    """ "7 then", "ok make em 5 n 6", "yes use that": the numbers of a report whose own were taken."""
+    numbers, count = plain_numbers(text), int(pending.values["count"])
+    rest = {t.word for i, t in enumerate(text.tokens) if t.form == "word" and text.free(i)}
+    row = " ".join(t.word for t in text.tokens)
+    if not numbers and begins("yes", row) and not asks(text):
+        top = int(pending.values["next"])
+        numbers = list(range(top, top + count))
+    elif len(numbers) != count or any(not says("numbering", w) for w in rest):
+        return None
+    return [replace(first, facts={**first.facts, "numbers": numbers, "count": count})]
 
 
 def _which_angle(row: str, pending: Unclear) -> list[Act] | None:

@@ -112,8 +112,14 @@ def _numbers_told(act: Act, row: str, context: Context) -> Act:
     facts: dict[str, Any] = dict(act.facts)
     if act.name != "report_splices" or facts.get("numbers") or not context.gazetteer.places:
         return act
-    singles = [int(n) for n in re.findall(rf"(?<![\w/.])(\d+) {_KIND}(?![a-z])", row) if int(n) >= 3]
-    if singles and all(n <= context.highest + 8 for n in singles):
+    singles = [int(n) for n in re.findall(rf"(?<![\w/.])(\d+) {_KIND}(?![a-z])", row)]
+    in_a_row = len(singles) > 1 and singles == list(range(singles[0], singles[0] + len(singles)))
+    singles = singles if in_a_row else [n for n in singles if n >= 3]
+    if (
+        singles
+        and all(n <= context.highest + 8 for n in singles)
+        and (in_a_row or facts.get("count") in (None, *singles))
+    ):
         return replace(act, facts={**facts, "numbers": singles, "count": len(singles)})
     pair = re.match(rf"^\W*(\d+)[ ,]+(?:n |and |y |& )?(\d+)[ ,]+{_KIND}(?:s|es)\b", row)
     if pair and int(pair[2]) == int(pair[1]) + 1 == context.highest + 2:

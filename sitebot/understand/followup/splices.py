@@ -76,8 +76,14 @@ def correction(text: Text, row: str, context: Context, acts: list[Act]) -> list[
         return None
     if hit := re.search(r"(?<![\w/])(\d+)\s*,? (?:not|no) (\d+)(?![\w/])", row):
         return _swapped(int(hit[1]), int(hit[2]), last)
-    if hit := re.match(rf"\W*(?:{any_of(['correcting', 'no'])}\W*)?(?:only|just|solo|nomas|son|eran) (\d\d?)\b", row):
+    if hit := re.match(
+        rf"\W*(?:{any_of(['correcting', 'no'])}\W*)?(?:only|just|solo|nomas|son|eran) (\d\d?)\b"
+        r"(?! (?:more|mas|another)\b)",
+        row,
+    ):
         return [Act("amend", {"target": "last", "change": {"count": int(hit[1])}})]
+    if count := _counted_anew(row, last, context):
+        return [Act("amend", {"target": "last", "change": {"count": count}})]
     latest = last_act(context)
     if (
         latest is last
@@ -89,6 +95,20 @@ def correction(text: Text, row: str, context: Context, acts: list[Act]) -> list[
     if kind and says("meant", row) and not plain_numbers(text):
         return [Act("amend", {"target": "last", "change": {"joint": kind}})]
     return None
+
+
+def _counted_anew(row: str, last: Act, context: Context) -> int:
+    """ "make that 2, duff pulled another one": so many, and no more said of them; 0 where it names a splice."""
+    noun = rf"(?: (?:{any_of(f'kind.{k}' for k in _KINDS)}|of (?:them|em|those)))?"
+    hit = re.match(
+        rf"\W*(?:{either('correcting')}\W*)+(?:it is |it was |its |son |eran |fueron )?(\d\d?){noun}"
+        r" ?(?:[,.;!]|then|$)",
+        row,
+    )
+    if hit is None or last_act(context) is not last or last.name != "report_splices":
+        return 0
+    count = int(hit[1])
+    return count if count <= max(4, _count(last) + 3) and count not in numbers_of(last)[1:] else 0
 
 
 def voided(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
+from sitebot.understand.followup.talk import asks, judges, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import begins, either, first, says
 from sitebot.understand.marks import Text
@@ -20,9 +20,9 @@ def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]
     if asks(text) or says("other_matter", row):
         return None
     last, numbers = last_act(context), plain_numbers(text)
-    if says("too", row) and numbers and last and last.name == "report_inspection":
-        return [Act("report_inspection", {"numbers": numbers, "verdict": last.facts.get("verdict", "accept")})]
     good, bad = says("good", row), says("bad", row)
+    if says("too", row) and numbers and last and last.name == "report_inspection" and not good and not bad:
+        return [Act("report_inspection", {"numbers": numbers, "verdict": last.facts.get("verdict", "accept")})]
     if not (good or bad) or numbers or text.of("place", "range", "temp") or len(text.tokens) > 6:
         return None
     verdict = "reject" if bad else "accept"
@@ -35,15 +35,18 @@ def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]
     return [Act("report_inspection", {"numbers": numbers_of(last), "verdict": verdict, **_defect_of(acts)})]
 
 
+#: What may stand before the number of a short verdict.
+_LEAD = r"\W*(?:(?:ok|and|y|#|no|number|splice|la|el) )*(?:# ?)?"
+
+
 def short(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "13 ok", "12 bad", "i mean 5 reject, ...": a number and a verdict by who may give one."""
-    judges = context.role == "inspector" or (context.role == "lead" and context.lead_inspects)
-    if not judges or asks(text) or says("other_matter", row):
+    if not judges(context) or asks(text) or says("other_matter", row):
         return None
     numbers = plain_numbers(text)
     if hit := re.search(rf"\b(?:mean|meant) (\d+) (?:is |was )?({either('good')}|{either('bad')})(?!\w)", row):
         numbers, verdict = [int(hit[1])], "reject" if says("bad", hit[2]) else "accept"
-    elif re.fullmatch(rf"\W*\d+\W*(?:is |was )?(?:{either('good')}|{either('bad')})\W*", row):
+    elif re.fullmatch(rf"{_LEAD}\d+\W*(?:is |was |se ve )?(?:{either('good')}|{either('bad')})\W*", row):
         verdict = "reject" if says("bad", row) else "accept"
     else:
         return None

@@ -11,9 +11,14 @@ from sitebot.rulebook.word_lists import word_lists
 
 @cache
 def either(key: str) -> str:
-    """An expression for any phrase of a meaning; ``word*`` is any ending."""
+    """An expression for any phrase of a meaning; ``word*`` is any ending, ``did ... over`` has a few words between."""
     phrases = sorted(word_lists("followups")[key], key=len, reverse=True)
-    return "(?:" + "|".join(re.escape(p).replace(r"\*", r"\w*").replace(r"\ ", " ") for p in phrases) + ")"
+    return "(?:" + "|".join(_expression(p) for p in phrases) + ")"
+
+
+def _expression(phrase: str) -> str:
+    plain = re.escape(phrase).replace(r"\*", r"\w*").replace(r"\ ", " ")
+    return plain.replace(r" \.\.\. ", r"(?: [^\s.]+){1,4}? ")
 
 
 @cache

@@ -1,0 +1,107 @@
+"""Questions that go on with the question before: "and headwall", "west only", "and now", "y ayer", "los de Neto".
+
+The last question is asked again with what is new: a place, a day, a person. Verdicts on what was just asked about too.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Any
+
+from sitebot.acts import Act
+from sitebot.understand.context import Context
+from sitebot.understand.followup.talk import last as last_act
+from sitebot.understand.followup.words import any_of, says
+from sitebot.understand.marks import Text
+from sitebot.understand.people import People
+from sitebot.understand.spelling import fold
+
+_AGAIN = ("ask_pour", "ask_tally", "ask_waiting")
+_PERIODS = {"today": "today", "hoy": "today", "yesterday": "yesterday", "ayer": "yesterday"}
+
+
+def again(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """Nothing but small words and what is new."""
+    last = last_act(context)
+    if last is None or last.name not in _AGAIN:
+        return None
+    fresh = _fresh(text, context)
+    left = _left(text, row, context)
+    if fresh is None or left or not (fresh or says("again_now", row)):
+        return None
+    if last.name == "ask_tally":
+        return [replace(last, facts=_merged(dict(last.facts), fresh))]
+    place = fresh.get("place") or last.facts.get("place")
+    others = set(fresh) - {"place"}
+    return None if others else [Act(last.name, {"place": place} if place else {})]
+
+
+def _fresh(text: Text, context: Context) -> dict[str, Any] | None:
+    """The place, the day or the person named; None where two of a kind are."""
+    places = {str(m.value) for m in text.of("place")}
+    people = People(text, context.gazetteer)
+    names = {people.shown(at) for at in range(len(text.tokens)) if text.free(at) and text.word(at) in people.known}
+    if len(places) > 1 or len(names) > 1:
+        return None
+    facts: dict[str, Any] = {}
+    for name, found in (("place", places), ("welder", names)):
+        if found:
+            facts[name] = found.pop()
+    days = [_PERIODS[w] for t in text.tokens if (w := fold(t.word)) in _PERIODS]
+    return facts | ({"period": days[0]} if days else {})
+
+
+def _left(text: Text, row: str, context: Context) -> set[str]:
+    """Words that are neither small nor part of what is new."""
+    known = {w for m in text.of("place", "date") for i in range(m.start, m.end) for w in fold(text.word(i)).split()}
+    known |= {w for name in context.gazetteer.people for w in fold(name).split()} | set(_PERIODS)
+    rest = re.sub(rf"(?<!\w){any_of(['again_small', 'again_now'])}(?!\w)", " ", fold(row))
+    return set(re.findall(r"[a-z0-9]+", rest)) - known
+
+
+def _merged(facts: dict[str, Any], fresh: dict[str, Any]) -> dict[str, Any]:
+    """A new day takes the place of the old one; a tally of one place is of all days."""
+    if "period" in fresh:
+        facts.pop("date", None)
+    if "place" in fresh:
+        facts.pop("by", None)
+    return {**facts, **fresh}
+
+
+def judged(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "reject it" right after "9, ribs sit 3/32 off. whats the limit": the splice asked about, and for that reason."""
+    last = last_act(context)
+    if last is None or last.name != "ask_acceptance" or not acts or acts[0].name != "report_inspection":
+        return None
+    told = acts[0].facts
+    if isinstance(told.get("numbers"), list) or told.get("place") or told.get("verdict") not in ("accept", "reject"):
+        return None
+    facts: dict[str, Any] = {"verdict": told["verdict"]}
+    if spoken := last.facts.get("splices"):
+        facts["numbers"] = list(spoken)
+    if told["verdict"] == "reject":
+        facts |= {k: last.facts[k] for k in ("defect", "value", "unit") if k in last.facts}
+        facts |= {k: told[k] for k in ("defect", "value", "unit") if k in told}
+    # Where no splice was named in the question there is none to judge: the reader asks which.
+    return [Act("report_inspection", facts)]
+
+
+def measured(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "and if its a 1/32, same thickness": another measure of the defect asked about before."""
+    last = last_act(context)
+    if last is None or last.name != "ask_acceptance" or not acts or acts[0].name != "ask_acceptance":
+        return None
+    new = {k: v for k, v in acts[0].facts.items() if k != "present"}
+    if new.get("defect") or new.get("value") is None or not last.facts.get("defect"):
+        return None
+    return [Act("ask_acceptance", {**last.facts, **new})]
+
+
+def remembering(act: Act, text: Text, context: Context) -> Act:
+    """A question of acceptance keeps the splice it was asked about."""
+    if act.name != "ask_acceptance" or not context.highest or "splices" in act.facts:
+        return act
+    hit = re.match(r" (?:so |ok |and |y |on |in |en |el |la |# |no |number |splice |, )*<n> ", text.row()[0])
+    numbers = [m.value for m in text.of("n") if isinstance(m.value, int) and 0 < m.value <= context.highest]
+    return replace(act, facts={**act.facts, "splices": numbers[:1]}) if hit and numbers else act
