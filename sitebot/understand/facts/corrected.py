@@ -6,7 +6,6 @@ Which splice is meant is told in amends.py.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -61,8 +60,13 @@ def _ends_old(text: Text, head: str) -> bool:
     last = head.rsplit(" ", 1)[-1]
     if last == "de":
         return head.endswith(" no de")
-    tagged = last == "no" and not text.spanish and not re.search(r"[>,.\d] no$", head)
+    tagged = last == "no" and is_tagging(head.removesuffix("no").strip())
     return not (tagged or head.endswith(("splice no", "# no", "weld no", "joint no")))
+
+
+def is_tagging(head: str) -> bool:
+    """Before "no 33": the head of a sentence or a word that is followed by a splice, so that it is short for number."""
+    return not head or head[-1] in ".:;" or words.ends("before_no", head)
 
 
 def values(text: Text) -> list[Value]:

@@ -137,8 +137,11 @@ def _cut(text: Text, start: int, left: Row, right: Row) -> int:
     if rest and told(gap[rest.start() :]) == []:
         return left.end + len(gap[: rest.start()].split())
     seps = [i for i in range(left.end, right.start) if text.word(i) in {",", "and", "but", "y", "pero", ":", "-"}]
-    if leads and told(gap):
-        return seps[0] if seps else left.end + len(gap[: told(gap)[0][0]].split())
+    if leads and told(gap) and seps:
+        return seps[0]
+    first = re.split(r"<n>|<range>", between(text, start, left.end))[0]
+    if told(gap) and told(first) and not seps:
+        return left.end + len(gap[: told(gap)[0][0]].split())
     return seps[-1] + (text.word(seps[-1]) in {",", ":", "-"}) if seps else right.start
 
 

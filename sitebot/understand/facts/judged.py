@@ -79,7 +79,7 @@ def _names_splices(text: Text, row: Row) -> bool:
     signs = {text.word(i) for i in range(row.start, row.end)}
     strong = bool(signs & {"#", "number", "no", "splice", "weld", "empalme", "el", "la", "numero", "joint"})
     head, tail = before(text, row.start), after(text, row.end)
-    if not strong and words.ends("of_part", head):
+    if not strong and words.ends("of_part", head) and text.word(row.start - 1) != "\n":
         return False
     if not strong and (_COUNTED.match(tail) or (re.match(r"^\w+ :", tail) and _counts_list(text, row))):
         return False

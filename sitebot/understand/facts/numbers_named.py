@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before
-from sitebot.understand.facts.corrected import PLAIN, Value, ends_said, number_told, of_splice
+from sitebot.understand.facts.corrected import PLAIN, Value, ends_said, is_tagging, number_told, of_splice
 from sitebot.understand.facts.elsewise import counts_else
 from sitebot.understand.marks import Mark, Text
 
@@ -96,8 +96,7 @@ def _of_mark(text: Text, mark: Mark, row: int, left: Number | None) -> list[Numb
 
 def _is_no(text: Text, start: int) -> bool:
     """ "Fix no 33": in English the short word for number, where no value stands before it."""
-    beside = text.mark_at(start - 2) is None and text.word(start - 2) not in {",", "."}
-    return text.word(start - 1) == "no" and not text.spanish and beside
+    return text.word(start - 1) == "no" and not text.spanish and is_tagging(before(text, start - 1))
 
 
 def _leads(text: Text, mark: Mark, tail: str) -> bool:
