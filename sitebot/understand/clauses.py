@@ -71,8 +71,15 @@ def clauses(text: Text) -> list[tuple[int, int]]:
     )
 
 
+#: Shortened words whose stop ends no sentence.
+_SHORT = {
+    "no", "nos", "sp", "num", "ing", "el", "sta", "mr", "exc", "excl", "incl", "approx", "temp",
+    "thk", "surf", "max", "avg", "req", "vs",
+}  # fmt: skip
+
+
 def _inside_number(text: Text, at: int) -> bool:
-    return text.word(at) == "." and text.word(at - 1) in {"no", "nos", "sp", "num", "ing", "el", "sta", "mr"}
+    return text.word(at) == "." and text.word(at - 1) in _SHORT
 
 
 def _joins_words(text: Text, at: int) -> bool:

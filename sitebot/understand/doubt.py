@@ -37,7 +37,7 @@ SURER = {
 
 #: A report in a text that asks, plans or supposes, or without the word that makes it one, needs more; in a text that
 #: sets something right it is most likely a correction.
-UNTOLD, WORDLESS, CORRECTING = 1.0, 0.9, 2.0
+UNTOLD, WORDLESS, CORRECTING = 1.0, 0.5, 2.0
 
 
 def unsure(acts: list[Act], margin: float, other: list[Act], text: Text, context: Context) -> Unclear | None:

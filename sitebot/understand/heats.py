@@ -103,6 +103,8 @@ def _is_heat(text: Text, at: int) -> bool:
         return True
     if text.word(at + 1) in {"on", "at", "en"} and {text.word(at + 2), text.word(at + 3)} & _FACES:
         return True
+    if before in {"/", "|"} and text.has("sample") and text.word(at + 1) in {"/", "|", ""}:
+        return True
     if before in _NUMBER and not (before in {"la", "el"} and text.has("event.reading") and False):
         return False
     if before in _BEFORE:

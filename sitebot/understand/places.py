@@ -140,7 +140,7 @@ def _names_place(text: Text, at: int) -> bool:
 def _grow(text: Text, start: int, end: int) -> None:
     before, nouns = words_of("place_before"), words_of("place_noun")
     if end - start == 1 and text.word(start) in LOOSE and not (
-        _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in words_of("compass") or (text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado"})
+        _is_name(text, end) or text.word(start - 1) in before or text.word(end) in _SPANISH_OF or text.word(end) in words_of("compass") or (text.word(start - 1) in _ARTICLES and text.word(start - 2) in _IN and text.word(start) not in {"pour", "line", "end", "side", "corner", "well", "bench", "joint", "junta", "colado", "section", "seccion"})
     ):  # fmt: skip
         return
     if (

@@ -14,6 +14,9 @@ from functools import cache
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
+from sitebot.rulebook import rules_folder
+from sitebot.rulebook.word_lists import LANGUAGES
+from sitebot.rulebook.yaml_text import read_yaml
 from sitebot.understand import lexicon
 from sitebot.understand.number_words import NUMBER_WORDS
 from sitebot.understand.people import given_names, small_words
@@ -75,12 +78,24 @@ def meant_by(word: str) -> Iterator[tuple[str, float]]:
             yield head + word[i] + letter + tail, 0.0
 
 
+@cache
+def ordinary() -> frozenset[str]:
+    """Words of everyday speech near enough to the trade's to be taken for slips: "walk", "pressing", "nuestra"."""
+    return frozenset(
+        word
+        for language in LANGUAGES
+        for word in read_yaml(rules_folder() / "words" / language / "ordinary.yaml")["ordinary"].split()
+    )
+
+
 class Speller:
     """Repairs words against what is known: the lexicon, small words, and the words of the labelled messages."""
 
     def __init__(self, common: Sequence[str] = ()) -> None:
         trade = set(lexicon.known_words()) | set(LENGTHS) | set(NUMBER_WORDS)
         self.known = trade | small_words() | given_names() | set(common)
+        #: Never changed, and never what a slip is mended into.
+        self.spared = self.known | ordinary()
         self.trade = sorted(w for w in (trade | set(common)) - NUMBER_WORDS if len(w) >= 4)
         self._by_sound: dict[str, str] = {}
         for word in sorted(self.known, key=lambda w: (w not in trade, w)):
@@ -95,7 +110,7 @@ class Speller:
 
     def __call__(self, word: str) -> str:
         """The word, mended where it is unknown and one known word is near."""
-        if len(word) < 3 or word in self.known:
+        if len(word) < 3 or word in self.spared:
             return word
         if word not in self._memory:
             if len(self._memory) > 20_000:

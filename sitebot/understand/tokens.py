@@ -48,7 +48,7 @@ def _value(form: str, raw: str) -> float | None:
 def _one(match: re.Match[str], text: str) -> list[Token]:
     form, raw = str(match.lastgroup), match.group()
     glued = match.start() > 0 and not text[match.start() - 1].isspace()
-    if form == "code" and (_NO_CODE.fullmatch(raw) and fold(raw)[0] != "t"):
+    if form == "code" and _NO_CODE.fullmatch(raw) and fold(raw)[0] != "t" and raw[0] != "A":
         head, tail = re.match(r"(\D+?)-?(\d.*)", raw).groups()  # type: ignore[union-attr]
         return [*tokens_of(head), *tokens_of(tail)]
     if form == "fraction" and _value(form, raw) is None:

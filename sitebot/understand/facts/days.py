@@ -178,7 +178,9 @@ def _snooze(text: Text, row: str) -> int:
     if durations and asks:
         return int(durations[0].value)
     numbers = text.of("n")
-    if numbers and re.search(r" (snooze)( \w+)? <n> ", row):
+    if numbers and re.search(
+        r" (snooze)( \w+)? <n> | <n> more (minutes|minutos) | <n> (minutes|minutos) (more|mas) ", row
+    ):
         return int(numbers[0].value)
     if re.search(r" (ask|text|bug|ping|hit|remind|check)( me| us)? (again |back )?in <n> ", row) and numbers:
         return int(numbers[0].value)

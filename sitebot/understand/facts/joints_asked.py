@@ -65,6 +65,13 @@ def joint_of(text: Text, row: str) -> str:
     return "turn"
 
 
+def _each_its_own(row: str) -> bool:
+    """ "30 flat + 15 edge": two angles, and behind each its own plane."""
+    behind = re.split(r"<n>|<ang>|<temp>", row)[1:3]
+    told = [min(((m.start(), name) for name, e in _PLANE[1:] if (m := e.search(b))), default=(0, "")) for b in behind]
+    return {name for _, name in told} == {"flat", "edge"}
+
+
 def plane_of(row: str, text: Text) -> str:
     hits = {}
     denied = re.sub(r" not (flat|edge|on edge)( <\w+>)?| no plana| no de canto", " ", row)
@@ -72,7 +79,7 @@ def plane_of(row: str, text: Text) -> str:
         match = expression.search(denied)
         if match:
             hits[name] = match.start()
-    if "compound" in hits:
+    if "compound" in hits or _each_its_own(row):
         return "compound"
     if len(hits) == 2 and re.search(
         r" flat <(n|ang)> (and|n|y) .*(climb|up|edge|drops|rises)| (turns|gira) .*(flat|planta|plano).* (climbs|sube|levanta|up)",

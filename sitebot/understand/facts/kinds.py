@@ -63,7 +63,8 @@ _BETWEEN = {
     "but",
     "butt",
 }
-_PLURAL = ("s", "cruces", "tes", "rectos", "topes")
+#: Behind a kind in the singular these make it several: "8 butt welds".
+_NOUNS = {"welds", "joints", "splices", "connections", "pieces", "ones", "types", "jobs"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +133,7 @@ def _named(text: Text, start: int, end: int, kind: str) -> Named:
         or (words[-1].endswith("s") and words[-1] != "cross")
         or "crosses" in words
     )
-    plural = plural or words[0] in {"a", "de", "al", "d", "en"}
+    plural = plural or words[0] in {"a", "de", "al", "d", "en"} or text.word(end) in _NOUNS
     at = start - 1
     own = text.mark_at(start)
     if own is not None and own.kind == "n":

@@ -28,12 +28,18 @@ def plain(text: Text) -> Text:
 
 def listed(text: Text) -> Text:
     """The text with lists as rows and letters as verdicts."""
-    copy = without(text, [])
+    copy = without(text, _said_twice(text))
     _split_fractions(copy)
     _tagged_ranges(copy)
     _every_other(copy)
     _letters(copy)
     return copy
+
+
+def _said_twice(text: Text) -> list[tuple[int, int]]:
+    """ "8 (eight)": the number once more in brackets."""
+    pairs = [(a, b) for a, b in itertools.pairwise(text.of("n")) if a.value == b.value and b.start == a.end + 1]
+    return [(b.start - 1, b.end + 1) for a, b in pairs if (text.word(a.end), text.word(b.end)) == ("(", ")")]
 
 
 def _tag_start(text: Text, at: int) -> int:

@@ -130,7 +130,7 @@ def _linked(text: Text, end: int, start: int) -> bool:
         return False
     if between[:1] == [","] and between[1:2] == ["del"]:
         return False
-    if text.tokens[end - 1].spelled != text.tokens[start].spelled and between:
+    if text.tokens[end - 1].spelled != text.tokens[start].spelled:
         return False
     return all(w in LINKS | _SIGNS | {"also", "tambien", "n"} for w in between) and len(between) <= 4
 

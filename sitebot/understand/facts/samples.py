@@ -18,7 +18,7 @@ _PASS = re.compile(
     r" (aprob\w*|aguanto|resistio|perfect[ao]|impecable|excelente|maciz[ao]|solid[ao]|limpi[ao]|nitid[ao]|uniforme|homogene[ao]|sana|positiva|satisfactoria|de lujo|al cien|dio (bien|buena|el ancho)|no se abrio|no abrio|acceptable|held|(?:can not|could not|hard to) (?:see|tell|find|spot) (?:where )?(?:the |it )?(?:weld|seam|joint|line|is|splice)|tore in the parent|stayed together|did not (?:open|break|crack|split|pop|let go|peel|come apart)|pass\w*|good|clean|fine|ok|okay|go|sound|acceptable|accept\w*|satisf\w*|like the parent|same colou?r|match|will do|beaut|solid|straight fire|spotless|0 voids|looks like|looked fine|ok|no problems?|no dramas|bien|buena|bueno|conforme|correcta|acept\w*|aprob\w*|pareja|parejita|parejo|paso|mismo color|igual|good|uniform) "
 )
 _FAIL = re.compile(
-    r" (fallo|fallida|fallado|no dio|no aguanto|no resistio|no sirvio|no sirve|rechazad[ao]|reprob\w*|fea|chafa|defectuosa|negativa|se partio|se rompio|se quebro|se rajo|se abrio|se despego|trono|revento|se solto|no pego|no fundio|fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no vale|basura|cruda|no llega|broke|came apart|ripped|popped|came out brown|black|ugly|off|was not) "
+    r" (fallo|fallida|fallado|no dio|no aguanto|no resistio|no sirvio|no sirve|rechazad[ao]|reprob\w*|fea|chafa|defectuosa|negativa|se partio|se rompio|se quebro|se rajo|se abrio|se despego|trono|revento|se solto|no pego|no fundio|fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no vale|basura|cruda|no llega|broke|split|cracked|crumbled|peeled|let go|opened|burnt|burned|charred|came apart|ripped|popped|came out brown|black|ugly|off|was not) "
 )
 
 

@@ -117,6 +117,8 @@ def _rest_into(facts: dict[str, Any], text: Text, context: Context) -> None:
     elif places:
         facts["place"] = places[0].value
         shared = _by_place(text, places)
+        if len(shared) == 1 and sum(shared.values()) == facts.get("count"):
+            facts["place"] = next(iter(shared))
         if len(shared) > 1 and sum(shared.values()) == facts.get("count"):
             facts["places"] = shared
     for mark in text.of("iron")[:1]:
