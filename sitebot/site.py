@@ -9,6 +9,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -42,6 +43,7 @@ def _days(text: str) -> str:
     return text
 
 
+@cache
 def days_of(text: str) -> frozenset[int]:
     """Weekdays (Monday 0) of "mon-fri" or "mon,wed,sat"; ValueError where a day is no day."""
     days: set[int] = set()

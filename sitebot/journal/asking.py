@@ -6,7 +6,7 @@ alone cannot have changed while the head has not, whoever else writes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence, Sized
+from collections.abc import Callable, Iterable, Mapping, Sized
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -16,6 +16,7 @@ import sqlalchemy as sa
 from sitebot import entries as e
 from sitebot.journal import chain
 from sitebot.journal import tables as t
+from sitebot.journal.prepared import Found, Prepared, selecting
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -50,6 +51,7 @@ OF_SPLICES = frozenset(
     {
         "splice",
         "splices",
+        "pending",
         "redos_of",
         "open_rework",
         "highest",
@@ -95,9 +97,6 @@ class Known:
     answers: Mapping[tuple[Any, ...], Any]
 
 
-_HEAD = sa.select(t.heads.c.seq, t.heads.c.hash).where(t.heads.c.site == sa.bindparam("b_site", type_=sa.Text))
-
-
 class Remembered:
     """What was read of each site when its head was last seen; the sites longest not asked for go first."""
 
@@ -130,11 +129,6 @@ def once(method: Callable[Concatenate[S, P], R]) -> Callable[Concatenate[S, P], 
     return known
 
 
-def of_day(column: sa.Column[Any], day: str | None) -> tuple[sa.ColumnElement[bool], ...]:
-    """Of one day, or of all."""
-    return () if day is None else (column == day,)
-
-
 class Asking:
     """Answers from the tables of one site. Good for one transaction."""
 
@@ -158,11 +152,14 @@ class Asking:
 
     def head(self) -> tuple[int, str]:
         """How many entries there are now, and the hash of the last. Never remembered: every entry moves it."""
-        row = self._tx.execute(_HEAD, {"b_site": self._site}).first()
-        return (row.seq, row.hash) if row else (0, chain.GENESIS)
+        row = selecting(t.heads).first(self._tx, b_site=self._site)
+        return (row["seq"], row["hash"]) if row else (0, chain.GENESIS)
 
-    def _rows(self, query: sa.Select[Any]) -> Sequence[sa.RowMapping]:
-        return self._tx.execute(query).mappings().all()
+    def _of(self, table: sa.Table, order: str = "", **told: Any) -> list[Found]:
+        """The site's rows with these columns; what is None may be anything."""
+        told = {name: value for name, value in told.items() if value is not None}
+        values = {f"b_{name}": value for name, value in told.items()}
+        return selecting(table, tuple(told), order).all(self._tx, b_site=self._site, **values)
 
-    def _select(self, table: sa.Table, *where: sa.ColumnElement[bool]) -> sa.Select[Any]:
-        return sa.select(table).where(table.c.site == self._site, *where)
+    def _ask(self, question: Prepared, **values: Any) -> list[Found]:
+        return question.all(self._tx, b_site=self._site, **values)

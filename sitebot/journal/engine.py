@@ -76,18 +76,39 @@ def _connected(connection: Any, _: object) -> None:
 def _begun(connection: sa.Connection) -> None:
     # The write lock first: two messages never number, judge or count against the same state. Reads need no lock.
     reading = connection.get_execution_options().get("sitebot_reading")
-    connection.exec_driver_sql("BEGIN" if reading else "BEGIN IMMEDIATE")
+    driver: Any = connection.connection.driver_connection
+    try:
+        driver.execute("BEGIN" if reading else "BEGIN IMMEDIATE")
+    except connection.dialect.loaded_dbapi.Error as error:
+        raise passed_on(error) from error
 
 
 def _translate(context: sa.ExceptionContext) -> None:
     error = context.original_exception
+    ours = passed_on(error)
+    if ours is not error:
+        raise ours from error
+    if context.is_disconnect:
+        raise _down(error) from error
+
+
+def passed_on(error: BaseException) -> BaseException:
+    """A driver's error as we name it, or itself."""
     if any(sign in str(error) for sign in ("malformed", "not a database")):
-        raise Damaged(f"the log's file is damaged ({error}). Restore the last backup: sitebot restore FILE.") from error
+        return Damaged(f"the log's file is damaged ({error}). Restore the last backup: sitebot restore FILE.")
     state = getattr(error, "sqlstate", None)
-    passing = state is not None and (state.startswith(PASSING) or state == READ_ONLY)
-    lost = state is None and isinstance(context.sqlalchemy_exception, sa.exc.OperationalError | sa.exc.InterfaceError)
-    if passing or lost or context.is_disconnect:
-        raise DatabaseDown(f"the database cannot be used now: {str(error).strip()}") from error
+    if state is None:
+        # Both drivers name their classes as PEP 249 does.
+        return (
+            _down(error)
+            if {"OperationalError", "InterfaceError"} & {c.__name__ for c in type(error).__mro__}
+            else error
+        )
+    return _down(error) if state.startswith(PASSING) or state == READ_ONLY else error
+
+
+def _down(error: BaseException) -> DatabaseDown:
+    return DatabaseDown(f"the database cannot be used now: {str(error).strip()}")
 
 
 @contextmanager

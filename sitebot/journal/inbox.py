@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
+from sitebot.journal.prepared import Found, Prepared, b, inserting
 from sitebot.message import Attached, Incoming
 
 _INCOMING = tuple(f.name for f in fields(Incoming) if f.name != "media")
@@ -48,12 +49,12 @@ def keep(
     values = {name: getattr(message, name) for name in _INCOMING}
     values = {name: storable(v) if isinstance(v, str) else v for name, v in values.items()}
     values["media"] = json.dumps([storable_file(a) for a in attached]) if attached else ""
-    before = tx.execute(_BEFORE, _before(site, message, values, limits)).one()
-    if before.known is not None:
+    before = _BEFORE.all(tx, **_before(site, message, values, limits))[0]
+    if before["known"] is not None:
         return None
-    row = (before.top or 0) + 1
+    row = (before["top"] or 0) + 1
     state = "flood" if _is_flood(message, before, limits) else "new"
-    tx.execute(_KEEP, {"site": site, "id": row, "state": state, "tries": 0, **values})
+    inserting(t.inbox).do(tx, site=site, id=row, state=state, tries=0, **values)
     return row, state
 
 
@@ -91,20 +92,20 @@ def _before(site: str, message: Incoming, values: Mapping[str, Any], limits: Lim
     return {"b_site": site, **named, **span, "b_most": most, "b_minute": limits.site_minute}
 
 
-def _is_flood(message: Incoming, before: sa.Row[Any], limits: Limits) -> bool:
-    if before.who is not None:
-        return bool(before.his >= limits.person_hour)
-    is_busy = before.then is not None and abs(message.received_at - before.then) < timedelta(minutes=1)
-    return bool(before.his >= limits.stranger_hour) or is_busy
+def _is_flood(message: Incoming, before: Found, limits: Limits) -> bool:
+    if before["who"] is not None:
+        return bool(before["his"] >= limits.person_hour)
+    is_busy = before["then"] is not None and abs(message.received_at - before["then"]) < timedelta(minutes=1)
+    return bool(before["his"] >= limits.stranger_hour) or is_busy
 
 
-def claim(tx: sa.Connection, site: str, row: int) -> Incoming | None:
-    """The message of a row that waits; None where it is answered, or another process is at it."""
-    found = tx.execute(_CLAIM, {"b_site": site, "b_row": row}).mappings().first()
-    return None if found is None else incoming(found)
+def claim(tx: sa.Connection, site: str, row: int) -> tuple[Incoming, tuple[Attached, ...]] | None:
+    """The message of a row that waits, and its files; None where it is answered, or another process is at it."""
+    found = _CLAIM.first(tx, b_site=site, b_row=row)
+    return None if found is None else (incoming(found), _files(found["media"]))
 
 
-def incoming(row: sa.RowMapping) -> Incoming:
+def incoming(row: Mapping[str, Any] | sa.RowMapping) -> Incoming:
     """The message of a row, without its media."""
     return Incoming(**{name: row[name] for name in _INCOMING})
 
@@ -113,9 +114,7 @@ def storable_file(attached: Attached) -> list[str | int]:
     return [storable(attached.name), storable(attached.mime), attached.size, attached.sha256]
 
 
-def attached(tx: sa.Connection, site: str, row: int) -> tuple[Attached, ...]:
-    """The files that came with a kept message."""
-    text = tx.execute(sa.select(t.inbox.c.media).where(t.inbox.c.site == site, t.inbox.c.id == row)).scalar()
+def _files(text: str) -> tuple[Attached, ...]:
     return tuple(Attached(*one) for one in json.loads(text)) if text else ()
 
 
@@ -129,40 +128,48 @@ def photos_wanted(tx: sa.Connection) -> set[str]:
 def is_resend(tx: sa.Connection, site: str, message: Incoming, row: int, within: timedelta) -> bool:
     written = message.written_at or message.received_at
     same = {f"b_{name}": getattr(message, name) for name in ("sender", "text", *_ALIKE)}
-    since = message.received_at - timedelta(days=2)
-    rows = tx.execute(_LIKE, {"b_site": site, "b_row": row, "b_since": since, **same})
-    return any(abs((w or r) - written) < within and bool(w) == bool(message.written_at) for w, r in rows)
+    since = {
+        "b_since": message.received_at - timedelta(days=2),
+        "b_after": written - within,
+        "b_until": written + within,
+    }
+    like = _LIKE_DATED if message.written_at else _LIKE_UNDATED
+    return like.first(tx, b_site=site, b_row=row, **since, **same) is not None
 
 
 #: Two thumbs-ups, deletions or edits are alike in their text only.
 _ALIKE = ("reply_to", "edits", "retracts")
 
 
-def _like() -> sa.Select[Any]:
+def _like(*, dated: bool) -> sa.Select[Any]:
     i, row = t.inbox.c, sa.bindparam("b_row", type_=sa.Integer)
     same = [i[name] == _b(name) for name in ("site", "sender", "text", *_ALIKE)]
     before = t.inbox.alias("this").c
     media = sa.select(before.media).where(before.site == _b("site"), before.id == row).scalar_subquery()
-    return sa.select(i.written_at, i.received_at).where(
+    written = i.written_at if dated else i.received_at
+    return sa.select(i.id).where(
         *same,
+        i.written_at.is_not(None) if dated else i.written_at.is_(None),
+        written > b(written, "after"),
+        written < b(written, "until"),
         i.media == media,
         i.id < row,
         i.received_at > sa.bindparam("b_since", type_=t.UtcTime),
         # What was left alone may be said again, to us.
-        i.state.not_in(("flood", "left")),
+        i.state != "flood",
+        i.state != "left",
     )
 
 
 def mark(tx: sa.Connection, site: str, row: int, state: str) -> None:
-    tx.execute(_MARK, {"b_site": site, "b_row": row, "state": state})
+    _MARK.do(tx, b_site=site, b_row=row, state=state)
 
 
-#: Statements of every message, made once: building one costs more than it takes the database.
 _THIS = sa.and_(t.inbox.c.site == _b("site"), t.inbox.c.id == sa.bindparam("b_row", type_=sa.Integer))
-_BEFORE, _LIKE = _before_it(), _like()
-_CLAIM = sa.select(t.inbox).where(_THIS, t.inbox.c.state == "new").with_for_update(skip_locked=True)
-_MARK = t.inbox.update().where(_THIS)
-_KEEP = t.inbox.insert()
+_BEFORE = Prepared(_before_it())
+_LIKE_DATED, _LIKE_UNDATED = Prepared(_like(dated=True)), Prepared(_like(dated=False))
+_CLAIM = Prepared(sa.select(t.inbox).where(_THIS, t.inbox.c.state == "new").with_for_update(skip_locked=True))
+_MARK = Prepared(t.inbox.update().where(_THIS), "state")
 
 
 def waiting(tx: sa.Connection, site: str, limit: int | None = None) -> list[int]:

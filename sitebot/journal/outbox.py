@@ -10,13 +10,13 @@ from typing import Any
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
+from sitebot.journal.prepared import Prepared, b, inserting
 from sitebot.message import Outgoing, day_of_key, today_key
 
 
 def lay(tx: sa.Connection, site: str, now: datetime, messages: Sequence[Outgoing], pictures: Mapping[str, str]) -> None:
-    o = t.outbox
-    first = _top(tx, site) + 1
-    tx.execute(o.insert(), [_row(site, n, now, out, pictures) for n, out in enumerate(messages, start=first)])
+    for number, out in enumerate(messages, start=_top(tx, site) + 1):
+        inserting(t.outbox).do(tx, **_row(site, number, now, out, pictures))
 
 
 def _row(site: str, number: int, now: datetime, out: Outgoing, pictures: Mapping[str, str]) -> dict[str, Any]:
@@ -67,10 +67,10 @@ def _today(out: Outgoing, day: str, number: int) -> Outgoing:
 
 
 def _top(tx: sa.Connection, site: str) -> int:
-    return int(tx.execute(_TOP, {"b_site": site}).scalar() or 0)
+    return int(_TOP.value(tx, b_site=site) or 0)
 
 
-_TOP = sa.select(sa.func.max(t.outbox.c.id)).where(t.outbox.c.site == sa.bindparam("b_site", type_=sa.Text))
+_TOP = Prepared(sa.select(sa.func.max(t.outbox.c.id)).where(t.outbox.c.site == b(t.outbox.c.site)))
 
 
 #: Longer than any wait between tries. A row that is to wait longer was marked by a clock that had jumped ahead.

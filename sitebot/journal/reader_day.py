@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from sitebot.journal import tables as t
-from sitebot.journal.asking import of_day, once
+from sitebot.journal.asking import once
 from sitebot.journal.reader_people import People
 from sitebot.record import (
     DayChange,
@@ -24,7 +24,7 @@ class Days(People):
 
     @once
     def samples(self, day: str | None) -> Sequence[Sample]:
-        rows = self._rows(self._select(t.samples, *of_day(t.samples.c.day, day)).order_by(t.samples.c.seq))
+        rows = self._of(t.samples, "seq", day=day)
         return [
             Sample(
                 at=r["at"],
@@ -42,25 +42,23 @@ class Days(People):
 
     @once
     def weather(self, day: str | None) -> Sequence[Weather]:
-        c = t.weather.c
-        rows = self._rows(self._select(t.weather, *of_day(c.day, day)).order_by(c.seq))
+        rows = self._of(t.weather, "seq", day=day)
         return [
             Weather(by=r["person"], **{k: v for k, v in r.items() if k not in ("site", "seq", "person")}) for r in rows
         ]
 
     @once
     def iron_events(self, day: str | None) -> Sequence[IronEvent]:
-        rows = self._rows(self._select(t.iron_events, *of_day(t.iron_events.c.day, day)).order_by(t.iron_events.c.seq))
+        rows = self._of(t.iron_events, "seq", day=day)
         return [IronEvent(r["at"], r["day"], r["event"], r["iron"], r["temp_f"], r["temp_by"]) for r in rows]
 
     @once
     def irons(self) -> Sequence[IronState]:
-        rows = self._rows(self._select(t.irons).order_by(t.irons.c.iron))
+        rows = self._of(t.irons, "iron")
         return [IronState(r["iron"], bool(r["is_on"]), r["since"], r["temp_f"], r["read_at"]) for r in rows]
 
     @once
     def day_changes(self, day: str | None) -> Sequence[DayChange]:
-        c = t.day_changes
         return [
             DayChange(
                 at=r["at"],
@@ -78,22 +76,21 @@ class Days(People):
                 who=tuple(json.loads(r["who"])),
                 by=r["person"],
             )
-            for r in self._rows(self._select(c, *of_day(c.c.date, day)).order_by(c.c.seq))
+            for r in self._of(t.day_changes, "seq", date=day)
         ]
 
     @once
     def crew(self, day: str) -> tuple[str, ...] | None:
-        found = self._rows(self._select(t.crews, t.crews.c.day == day))
+        found = self._of(t.crews, day=day)
         return tuple(json.loads(found[0]["people"])) if found else None
 
     @once
     def reminded(self, day: str) -> Sequence[Reminder]:
-        rows = self._rows(self._select(t.reminded, t.reminded.c.day == day).order_by(t.reminded.c.seq))
+        rows = self._of(t.reminded, "seq", day=day)
         return [
             Reminder(r["what"], r["day"], r["step"], r["at"], tuple(json.loads(r["people"])), r["iron"]) for r in rows
         ]
 
     @once
     def acknowledgements(self, day: str | None) -> Sequence[tuple[str, datetime]]:
-        c = t.acknowledgements
-        return [(r["what"], r["at"]) for r in self._rows(self._select(c, *of_day(c.c.day, day)).order_by(c.c.seq))]
+        return [(r["what"], r["at"]) for r in self._of(t.acknowledgements, "seq", day=day)]

@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from sitebot.entries import named
 from sitebot.journal import tables as t
 from sitebot.journal.asking import Asking, once
+from sitebot.journal.prepared import Prepared, b
 from sitebot.message import Person
 from sitebot.record import (
     Damage,
@@ -22,6 +23,26 @@ from sitebot.record import (
 from sitebot.site import Site
 
 
+def _known_as(rows: sa.Table) -> sa.ColumnElement[bool]:
+    """The row of the people table with the same person."""
+    return sa.and_(t.people.c.site == rows.c.site, t.people.c.person == rows.c.person)
+
+
+_R, _A, _C = t.roster.c, t.addresses.c, t.counts.c
+_ADDRESSES = Prepared(
+    sa.select(t.addresses).where(_A.site == b(_A.site), _A.until.is_(None)).order_by(_A.rank, _A.address)
+)
+_ROSTER = Prepared(
+    sa.select(t.roster, t.people.c.name)
+    .outerjoin(t.people, _known_as(t.roster))
+    .where(_R.site == b(_R.site), _R.active.is_(True))
+)
+_FILED = Prepared(
+    sa.select(t.people).join(t.roster, _known_as(t.roster)).where(_R.site == b(_R.site)).order_by(_R.active)
+)
+_PLACES_USED = Prepared(sa.select(_C.place).distinct().where(_C.site == b(_C.site), _C.day == "", _C.place != ""))
+
+
 class People(Asking):
     """Questions about people and places."""
 
@@ -30,20 +51,14 @@ class People(Asking):
 
     @once
     def _all_people(self) -> list[Person]:
-        a = t.addresses
         addresses: dict[str, list[str]] = {}
-        for row in self._rows(self._select(a, a.c.until.is_(None)).order_by(a.c.rank, a.c.address)):
+        for row in self._ask(_ADDRESSES):
             addresses.setdefault(row["person"], []).append(row["address"])
-        query = (
-            sa.select(t.roster, t.people.c.name)
-            .outerjoin(t.people, sa.and_(t.people.c.site == t.roster.c.site, t.people.c.person == t.roster.c.person))
-            .where(t.roster.c.site == self._site, t.roster.c.active.is_(True))
-        )
         people = [
             Person(
                 r["person"], r["name"] or r["person"], r["role"], r["language"], tuple(addresses.get(r["person"], ()))
             )
-            for r in self._rows(query)
+            for r in self._ask(_ROSTER)
         ]
         return sorted(people, key=lambda p: int(p.id[1:]))
 
@@ -51,8 +66,8 @@ class People(Asking):
         known = {p.id: p.name for p in self._all_people()}
         if person in known:
             return known[person]
-        query = sa.select(t.people.c.name).where(t.people.c.site == self._site, t.people.c.person == person)
-        return str(self._tx.execute(query).scalar() or person)
+        gone = self._of(t.people, person=person)
+        return str(gone[0]["name"] or person) if gone else person
 
     def id_of(self, name: str) -> str | None:
         folded = name.casefold()
@@ -61,8 +76,7 @@ class People(Asking):
     @once
     def names(self) -> Mapping[str, str]:
         """Everybody's id by his name, those only named in reports and those gone too."""
-        rows = self._rows(sa.select(t.people.c.person, t.people.c.name).where(t.people.c.site == self._site))
-        return {r["name"]: r["person"] for r in rows if r["name"]}
+        return {r["name"]: r["person"] for r in self._of(t.people) if r["name"]}
 
     def named(self, value: Any) -> Any:
         """Free text with names in the place of ids."""
@@ -71,10 +85,7 @@ class People(Asking):
     @once
     def filed(self) -> Mapping[str, Filed]:
         """Everybody with a name, as the site file last gave him."""
-        p, r = t.people, t.roster
-        same = sa.and_(r.c.site == p.c.site, r.c.person == p.c.person)
-        query = sa.select(p).join(r, same).where(p.c.site == self._site).order_by(r.c.active)
-        return {row["name"]: Filed(row["person"], json.loads(row["filed"] or "null")) for row in self._rows(query)}
+        return {row["name"]: Filed(row["person"], json.loads(row["filed"] or "null")) for row in self._ask(_FILED)}
 
     @once
     def asked_address(self, address: str) -> tuple[str, datetime] | None:
@@ -88,23 +99,20 @@ class People(Asking):
 
     @once
     def next_person(self) -> int:
-        rows = self._rows(sa.select(t.roster.c.person).where(t.roster.c.site == self._site))
-        return 1 + max((int(r["person"][1:]) for r in rows), default=0)
+        return 1 + max((int(r["person"][1:]) for r in self._of(t.roster)), default=0)
 
     @once
     def stopped(self) -> frozenset[str]:
-        return frozenset(r["person"] for r in self._rows(self._select(t.roster, t.roster.c.stopped.is_(True))))
+        return frozenset(r["person"] for r in self._of(t.roster, stopped=True))
 
     @once
     def unreached(self) -> Mapping[str, str]:
-        r = t.roster
-        rows = self._rows(self._select(r, r.c.unreached != "", r.c.active.is_(True)))
-        return {row["person"]: row["unreached"] for row in rows}
+        return {r["person"]: r["unreached"] for r in self._of(t.roster, active=True) if r["unreached"]}
 
     @once
     def settings(self) -> Mapping[str, Any] | None:
-        row = self._tx.execute(sa.select(t.sites.c.settings).where(t.sites.c.site == self._site)).scalar()
-        return json.loads(row) if row else None
+        found = self._of(t.sites)
+        return json.loads(found[0]["settings"]) if found else None
 
     @once
     def site(self) -> Site:
@@ -116,40 +124,36 @@ class People(Asking):
 
     @once
     def plan(self) -> Sequence[PlannedPlace]:
-        rows = self._rows(self._select(t.places).order_by(t.places.c.rank))
+        rows = self._of(t.places, "rank")
         return [PlannedPlace(r["place"], json.loads(r["kinds"])) for r in rows]
 
     @once
     def filed_plan(self) -> Mapping[str, Mapping[str, int]]:
         """The plan as the site file last gave it."""
-        return {r["place"]: json.loads(r["filed"]) for r in self._rows(self._select(t.places))}
+        return {r["place"]: json.loads(r["filed"]) for r in self._of(t.places)}
 
     @once
     def places_used(self) -> Sequence[str]:
-        c = t.counts.c
-        query = sa.select(c.place).distinct().where(c.site == self._site, c.day == "", c.place != "")
-        return sorted(r["place"] for r in self._rows(query))
+        return sorted(r["place"] for r in self._ask(_PLACES_USED))
 
     @once
     def nicknames(self) -> Mapping[str, str]:
-        return {self.named(r["said"]): self.named(r["meant"]) for r in self._rows(self._select(t.nicknames))}
+        return {self.named(r["said"]): self.named(r["meant"]) for r in self._of(t.nicknames)}
 
     @once
     def damages(self, place: str | None = None) -> Sequence[Damage]:
-        d = t.damages
-        where = [d.c.open.is_(True)] + ([d.c.place == place] if place is not None else [])
-        rows = self._rows(self._select(d, *where).order_by(d.c.seq))
+        rows = self._of(t.damages, "seq", open=True, place=place)
         return [Damage(r["seq"], self.named(r["what"]), r["place"], r["number"]) for r in rows]
 
     @once
     def releases(self, place: str | None = None) -> Sequence[Pour]:
-        return self._pours(t.pours.c.what == "released", *([t.pours.c.place == place] if place is not None else []))
+        return self._pours("released", place)
 
     @once
     def pours(self) -> Sequence[Pour]:
-        return self._pours(t.pours.c.what == "planned")
+        return self._pours("planned")
 
-    def _pours(self, *where: sa.ColumnElement[bool]) -> list[Pour]:
+    def _pours(self, what: str, place: str | None = None) -> list[Pour]:
         return [
             Pour(
                 place=r["place"],
@@ -160,5 +164,5 @@ class People(Asking):
                 reason=self.named(r["reason"]),
                 open_points=tuple(json.loads(r["open_points"])),
             )
-            for r in self._rows(self._select(t.pours, *where).order_by(t.pours.c.seq))
+            for r in self._of(t.pours, "seq", what=what, place=place)
         ]

@@ -6,12 +6,14 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
 from sitebot.journal.inbox import incoming
 from sitebot.journal.outbox import outgoing
+from sitebot.journal.prepared import Prepared, b
 from sitebot.message import Incoming, Outgoing
 from sitebot.record import Line
 
@@ -73,19 +75,26 @@ class Traces:
 
     def crew_room(self, channel: str = "") -> tuple[str, str]:
         """The (channel, room) in which most people of the roster have written of late; empty where they share none."""
-        i, a = t.inbox, t.addresses
-        known = sa.and_(a.c.site == i.c.site, a.c.address == i.c.sender)
-        lately = sa.and_(i.c.site == self._site, i.c.shared, i.c.received_at >= self._now - LATELY)
-        query = (
-            sa.select(i.c.channel, i.c.room)
-            .join_from(i, a, known)
-            .where(lately, i.c.channel == channel if channel else sa.true())
-            .group_by(i.c.channel, i.c.room)
-            .order_by(sa.func.count(a.c.person.distinct()).desc(), sa.func.max(i.c.id).desc())
-            .limit(1)
-        )
-        found = self._tx.execute(query).first()
-        return (found.channel, found.room) if found else ("", "")
+        told = {"b_site": self._site, "b_since": self._now - LATELY}
+        asked = _ROOM_ON.all(self._tx, b_channel=channel, **told) if channel else _ROOM.all(self._tx, **told)
+        return (asked[0]["channel"], asked[0]["room"]) if asked else ("", "")
+
+
+def _rooms() -> sa.Select[Any]:
+    """Rooms of late, that with most people of the roster first."""
+    i, a = t.inbox.c, t.addresses.c
+    known = sa.and_(a.site == i.site, a.address == i.sender)
+    return (
+        sa.select(i.channel, i.room)
+        .join_from(t.inbox, t.addresses, known)
+        .where(i.site == b(i.site), i.shared, i.received_at >= b(i.received_at, "since"))
+        .group_by(i.channel, i.room)
+        .order_by(sa.func.count(a.person.distinct()).desc(), sa.func.max(i.id).desc())
+        .limit(sa.literal_column("1"))
+    )
+
+
+_ROOM, _ROOM_ON = Prepared(_rooms()), Prepared(_rooms().where(t.inbox.c.channel == b(t.inbox.c.channel)))
 
 
 def _kept(found: sa.RowMapping) -> Kept:

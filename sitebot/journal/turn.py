@@ -16,18 +16,12 @@ from sitebot.entries import Entry, body_of, by_ids, has_free_text
 from sitebot.journal import apart, chain, inbox, nearby, outbox
 from sitebot.journal import tables as t
 from sitebot.journal.asking import Known
+from sitebot.journal.prepared import Prepared, b, selecting
 from sitebot.journal.projections import Row, project
+from sitebot.journal.projections.row import add, put
 from sitebot.journal.reader import SqlLog
 from sitebot.journal.traces import Traces
 from sitebot.message import Attached, Incoming, Outgoing
-
-#: Statements of every message, made once: building one costs more than it takes the database.
-_SITE, _WHO = sa.bindparam("b_site", type_=sa.Text), sa.bindparam("b_who", type_=sa.Text)
-_SIGN = t.heads.update().where(t.heads.c.site == _SITE)
-_ENTRY = t.entries.insert()
-_TALK = sa.select(t.talks).where(t.talks.c.site == _SITE, t.talks.c.who == _WHO)
-_CHANGE_TALK = t.talks.update().where(t.talks.c.site == _SITE, t.talks.c.who == _WHO)
-_WAKES = sa.select(t.wakes).where(t.wakes.c.site == _SITE)
 
 
 class Turn:
@@ -46,6 +40,7 @@ class Turn:
         self.traces = Traces(tx, site, now)
         #: Something was recorded in this turn.
         self.has_recorded = False
+        self._files: dict[int, tuple[Attached, ...]] = {}
 
     # --- entries ----------------------------------------------------------------------------------------------------
 
@@ -69,8 +64,7 @@ class Turn:
 
     def _sign(self, seq: int, head: str) -> None:
         values = {"seq": seq, "hash": head, "signature": chain.sign(self._key, self.site, seq, head)}
-        if not self._tx.execute(_SIGN, {"b_site": self.site, **values}).rowcount:
-            self._tx.execute(t.heads.insert(), {"site": self.site, **values})
+        put(self._tx, t.heads, {"site": self.site}, values)
         self._head = (seq, head)
 
     def head(self) -> tuple[int, str]:
@@ -83,7 +77,7 @@ class Turn:
             before, site=self.site, seq=seq, at=t.utc_text(self.now), kind=kind, body=body, person=person, cause=cause
         )
         values = {"site": self.site, "seq": seq, "at": self.now, "kind": kind, "body": body, "hash": own}
-        self._tx.execute(_ENTRY, {**values, "person": person, "cause": cause})
+        add(self._tx, t.entries, {**values, "person": person, "cause": cause})
         apart.keep(self._tx, self.site, entry)
         project(self._tx, Row(self.site, seq, self.now, person), entry)
         return own
@@ -92,15 +86,19 @@ class Turn:
 
     def message(self, row: int) -> Incoming | None:
         """The kept message, or None where it has been answered meanwhile."""
-        return inbox.claim(self._tx, self.site, row)
+        claimed = inbox.claim(self._tx, self.site, row)
+        if claimed is None:
+            return None
+        message, self._files[row] = claimed
+        return message
 
     def same_text_before(self, message: Incoming, row: int, within: timedelta) -> bool:
         """Did the same sender send the same text written at the same time (or in the same minute) before?"""
         return inbox.is_resend(self._tx, self.site, message, row, within)
 
     def attached(self, row: int) -> tuple[Attached, ...]:
-        """The files that came with a kept message."""
-        return inbox.attached(self._tx, self.site, row)
+        """The files that came with a kept message of this turn."""
+        return self._files[row]
 
     def near(self, message: Incoming, row: int, within: timedelta) -> Iterator[tuple[list[int], str]]:
         """What was said near it: splices recorded because of that, and its words. The message replied to first."""
@@ -125,13 +123,11 @@ class Turn:
     # --- talk and wakes ---------------------------------------------------------------------------------------------
 
     def talk(self, who: str) -> tuple[datetime, dict[str, Any]] | None:
-        row = self._tx.execute(_TALK, {"b_site": self.site, "b_who": who}).first()
-        return (row.at, json.loads(row.body)) if row else None
+        row = selecting(t.talks, ("who",)).first(self._tx, b_site=self.site, b_who=who)
+        return (row["at"], json.loads(row["body"])) if row else None
 
     def keep_talk(self, who: str, body: Mapping[str, Any]) -> None:
-        values = {"at": self.now, "body": json.dumps(body)}
-        if not self._tx.execute(_CHANGE_TALK, {"b_site": self.site, "b_who": who, **values}).rowcount:
-            self._tx.execute(t.talks.insert(), {"site": self.site, "who": who, **values})
+        put(self._tx, t.talks, {"site": self.site, "who": who}, {"at": self.now, "body": json.dumps(body)})
 
     def channel_rows(self, channel: str, keys: Sequence[str]) -> dict[str, str]:
         """What a channel keeps under these keys, whichever site it is at home on."""
@@ -148,10 +144,8 @@ class Turn:
         return json.loads(row.body) if row else None
 
     def keep_held(self, person: str, until: datetime | None, body: Mapping[str, Any]) -> None:
-        c, values = t.codes, {"until": until, "body": json.dumps(body)}
-        same = sa.and_(c.c.site == self.site, c.c.person == person)
-        if not self._tx.execute(c.update().where(same).values(**values)).rowcount:
-            self._tx.execute(c.insert().values(site=self.site, person=person, **values))
+        values = {"until": until, "body": json.dumps(body)}
+        put(self._tx, t.codes, {"site": self.site, "person": person}, values)
 
     def codes_wait(self) -> bool:
         """Does anybody's code wait on this site?"""
@@ -167,14 +161,15 @@ class Turn:
 
     def keep_wakes(self, wakes: Mapping[str, datetime]) -> None:
         """When the site wants to be woken, and for what; takes the place of what was there."""
-        w = t.wakes
-        old = {r.what: r.due_at for r in self._tx.execute(_WAKES, {"b_site": self.site})}
-        if old == dict(wakes):
-            return
-        if gone := [what for what in old if wakes.get(what) != old[what]]:
-            self._tx.execute(w.delete().where(w.c.site == self.site, w.c.what.in_(gone)))
-        if new := [{"site": self.site, "what": k, "due_at": at} for k, at in wakes.items() if old.get(k) != at]:
-            self._tx.execute(w.insert(), new)
+        old = {r["what"]: r["due_at"] for r in selecting(t.wakes).all(self._tx, b_site=self.site)}
+        for what in old.keys() - wakes.keys():
+            _NO_WAKE.do(self._tx, b_site=self.site, b_what=what)
+        for what, at in wakes.items():
+            if old.get(what) != at:
+                put(self._tx, t.wakes, {"site": self.site, "what": what}, {"due_at": at})
+
+
+_NO_WAKE = Prepared(t.wakes.delete().where(t.wakes.c.site == b(t.wakes.c.site), t.wakes.c.what == b(t.wakes.c.what)))
 
 
 class Turns:

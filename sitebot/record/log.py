@@ -44,6 +44,10 @@ class Log(abc.ABC):
         welder: str | None = None,
     ) -> Sequence[Splice]: ...
     @abc.abstractmethod
+    def pending(self, place: str) -> Sequence[int]:
+        """Numbers at a place that wait for a verdict."""
+
+    @abc.abstractmethod
     def redos_of(self, number: int) -> Sequence[Splice]: ...
     @abc.abstractmethod
     def highest(self) -> int: ...
@@ -147,7 +151,7 @@ class Log(abc.ABC):
             accepted=accepted,
             made=made,
             missing=missing,
-            pending=tuple(s.number for s in self.splices(place=name, status="pending")),
+            pending=tuple(self.pending(name)),
             open_rework=tuple(s.number for s in self.open_rework() if s.place == name),
             damage=tuple(self.damages(name)),
         )

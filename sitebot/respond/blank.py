@@ -35,6 +35,9 @@ class BlankLog(r.Log):
     ) -> Sequence[r.Splice]:
         return ()
 
+    def pending(self, place: str) -> Sequence[int]:
+        return ()
+
     def redos_of(self, number: int) -> Sequence[r.Splice]:
         return ()
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 
 _WEEKDAYS = (
     ("mon", "lun"),
@@ -132,7 +133,12 @@ def is_clock(value: object) -> bool:
 
 def moment_of(clock: str, day: date, said_at: datetime) -> datetime:
     """The local time "HH:MM" of a day in the zone of ``said_at``; a time the clocks skip moves forward with them."""
+    return _moment(clock, day, said_at.tzinfo)
+
+
+@lru_cache(maxsize=1000)
+def _moment(clock: str, day: date, zone: tzinfo | None) -> datetime:
     hours, minutes = (int(x) for x in clock.split(":")[:2])
-    naive = datetime.combine(day, time(hours % 24, minutes), tzinfo=said_at.tzinfo)
+    naive = datetime.combine(day, time(hours % 24, minutes), tzinfo=zone)
     # Through UTC and back: a wall-clock time that does not exist becomes the one an hour later.
-    return datetime.fromtimestamp(naive.timestamp(), tz=said_at.tzinfo)
+    return datetime.fromtimestamp(naive.timestamp(), tz=zone)

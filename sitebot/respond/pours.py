@@ -47,11 +47,11 @@ def open_points(place: Place, desk: Desk) -> list[Say]:
     points = [Say("pours.damaged", {"what": d.what, "number": d.number}) for d in place.damage]
     if place.open_rework:
         points.append(Say("pours.rework", {"numbers": list(place.open_rework)}))
-    waiting = desk.log.splices(place=place.name, status="pending")
+    waiting = {c.kind: c.n for c in desk.log.totals(place.name) if c.status == "pending"}
     # A cut-out that will be redone is not one more to make.
     redo = [s for n in place.open_rework if (s := desk.log.splice(n))]
     for kind, n in place.missing.items():
-        short = n - sum(s.kind == kind for s in (*waiting, *redo))
+        short = n - waiting.get(kind, 0) - sum(s.kind == kind for s in redo)
         if short > 0:
             accepted, planned = place.accepted.get(kind, 0), place.planned[kind]
             values = {"n": short, "kind": Term(f"kind.{kind}", short), "accepted": accepted, "planned": planned}

@@ -25,6 +25,7 @@ EXTENSION = {
     "€": 0x65,
 }
 _CODES = {c: code for code, c in enumerate(BASIC) if code != ESCAPE}
+_ALL = frozenset(_CODES) | frozenset(EXTENSION)
 _EXTENDED = {code: c for c, code in EXTENSION.items()}
 
 
@@ -37,7 +38,7 @@ def cost(character: str) -> int | None:
 
 def has_all(text: str) -> bool:
     """Can the text be written in the default alphabet?"""
-    return all(c in _CODES or c in EXTENSION for c in text)
+    return _ALL.issuperset(text)
 
 
 def septets(text: str) -> bytes:

@@ -69,6 +69,8 @@ def fold(text: str, accents: bool = True) -> str:
     Where other characters need UCS-2 anyway (a name in another script), accents cost nothing and stay;
     so do they where the site wants them (``accents`` False) and the text has any.
     """
+    if gsm.has_all(text):
+        return text
     text = _without_signs(unicodedata.normalize("NFC", text))
     folded = "".join(_plain(c, accents) for c in _FRACTION.sub(_as_digits, text))
     return folded if gsm.has_all(folded) else text
@@ -99,7 +101,9 @@ def _plain(c: str, accents: bool) -> str:
 
 def units(text: str) -> int:
     """What a text takes in its own encoding: septets or UTF-16 units."""
-    return sum(map(_measure(encoding(text)), text))
+    if gsm.has_all(text):
+        return len(text) + sum(text.count(c) for c in gsm.EXTENSION)
+    return sum(map(_measure("ucs2"), text))
 
 
 def parts(text: str) -> list[str]:
@@ -107,6 +111,8 @@ def parts(text: str) -> list[str]:
     how = encoding(text)
     if units(text) <= ALONE[how]:
         return [text]
+    if how == "gsm7" and units(text) == len(text):
+        return [text[i : i + OF_SEVERAL[how]] for i in range(0, len(text), OF_SEVERAL[how])]
     pieces = text if how == "gsm7" else _whole_signs(text)
     return list(_fill(pieces, _measure(how), OF_SEVERAL[how]))
 

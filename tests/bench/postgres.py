@@ -99,7 +99,7 @@ def postgres_floor(server: Server, count: int) -> float:
     with psycopg.connect(address, autocommit=True) as db:
         began = time.perf_counter()
         in_turn = False
-        for statement, parameters, many in tape.lines:
+        for statement, parameters in tape.lines:
             if statement == "COMMIT":
                 if in_turn:
                     db.execute("COMMIT")
@@ -108,10 +108,7 @@ def postgres_floor(server: Server, count: int) -> float:
             if not in_turn:
                 db.execute("BEGIN")
                 in_turn = True
-            if many:
-                db.cursor().executemany(statement, parameters)
-            else:
-                db.execute(statement, parameters or None)
+            db.execute(statement, parameters or None)
         return count / (time.perf_counter() - began)
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import psycopg
 import sqlalchemy as sa
 
 from sitebot.acts import Reading
@@ -42,15 +43,42 @@ def messages(stage: Stage, count: int) -> list[Incoming]:
 
 
 class Tape:
-    """Every statement of a run with its parameters, in order."""
+    """Every statement that the driver is given from now on with its parameters, in order."""
 
     def __init__(self, engine: sa.Engine) -> None:
-        self.lines: list[tuple[str, object, bool]] = []
-        sa.event.listen(engine, "before_cursor_execute", self._statement)
-        sa.event.listen(engine, "commit", lambda _: self.lines.append(("COMMIT", (), False)))
+        self.lines: list[tuple[str, object]] = []
+        engine.dispose()
+        sa.event.listen(engine, "do_connect", self._connecting)
+        sa.event.listen(engine, "commit", lambda _: self.lines.append(("COMMIT", ())))
 
-    def _statement(self, connection, cursor, statement, parameters, context, many) -> None:
-        self.lines.append((statement, parameters, many))
+    def _connecting(self, dialect: sa.Dialect, record: object, args: object, how: dict) -> None:
+        if dialect.name == "sqlite":
+            cursors = self._cursors(sqlite3.Cursor)
+
+            class Connection(sqlite3.Connection):
+                def cursor(self, factory=cursors):
+                    return super().cursor(factory)
+
+                def execute(self, statement, parameters=()):
+                    return self.cursor().execute(statement, parameters)
+
+            how["factory"] = Connection
+        else:
+            how["cursor_factory"] = self._cursors(psycopg.Cursor)
+
+    def _cursors(self, driver_s: type) -> type:
+        lines = self.lines
+
+        class Cursor(driver_s):
+            def execute(self, statement, parameters=(), **more):
+                lines.append((statement, parameters))
+                return super().execute(statement, parameters, **more)
+
+            def executemany(self, statement, several):
+                lines.extend((statement, parameters) for parameters in several)
+                return super().executemany(statement, several)
+
+        return Cursor
 
 
 def replay(tape: Tape, path: Path) -> float:
@@ -59,10 +87,8 @@ def replay(tape: Tape, path: Path) -> float:
     db.execute("PRAGMA journal_mode=WAL")
     db.execute("PRAGMA synchronous=FULL")
     began = time.perf_counter()
-    for statement, parameters, many in tape.lines:
-        if many:
-            db.executemany(statement, parameters)
-        else:
+    for statement, parameters in tape.lines:
+        if not statement.startswith("PRAGMA"):
             db.execute(statement, parameters).fetchall()
     return time.perf_counter() - began
 
@@ -112,7 +138,6 @@ def taped(folder: Path, count: int) -> tuple[Tape, Path]:
     known_readings(stage)
     feed = messages(stage, count + 20)
     take(stage, feed[:20], 1)
-    stage.journal.engine.dispose()
     with sqlite3.connect(folder / "tape.db") as db:
         db.execute("VACUUM INTO ?", (str(folder / "bare.db"),))
     tape = Tape(stage.journal.engine)

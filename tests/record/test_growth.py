@@ -3,7 +3,6 @@
 import re
 
 import pytest
-import sqlalchemy as sa
 
 from tests.bench import growth
 
@@ -16,16 +15,15 @@ def test_no_question_walks_the_log(stage, name):
     """Each statement finds its rows by more than the site."""
     growth.grow(stage, 0, 300)
     asked = []
-    engine = stage.journal.engine
-    sa.event.listen(
-        engine, "before_cursor_execute", lambda c, cur, statement, values, *_: asked.append((statement, values))
-    )
-    growth.question(stage, growth.QUESTIONS[name][1], 1)
-    statements = [(s, v) for s, v in asked if s.startswith("SELECT")]
-    assert statements
-    with engine.connect() as tx:
-        for statement, values in statements:
-            for step in tx.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values):
+    with stage.journal.engine.connect() as tx:
+        driver = tx.connection.driver_connection
+        driver.set_trace_callback(asked.append)
+        growth.question(stage, growth.QUESTIONS[name][1], 1)
+        driver.set_trace_callback(None)
+        statements = [statement for statement in asked if statement.startswith("SELECT")]
+        assert statements
+        for statement in statements:
+            for step in driver.execute(f"EXPLAIN QUERY PLAN {statement}"):
                 table = re.match(r"(?:SEARCH|SCAN) (\w+)", step[3])
                 if table and table[1] not in SMALL:
                     assert step[3].startswith("SEARCH"), step[3]

@@ -9,6 +9,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from sitebot.journal.prepared import changing, inserting
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -26,9 +28,19 @@ def when(text: str | None) -> datetime | None:
 
 def put(tx: sa.Connection, table: sa.Table, keys: Mapping[str, Any], values: Mapping[str, Any]) -> None:
     """Update the row with these keys, or insert it."""
-    same = sa.and_(*(table.c[k] == v for k, v in keys.items()))
-    if not (values and tx.execute(table.update().where(same).values(**values)).rowcount):
-        tx.execute(table.insert().values(**keys, **values))
+    if not (values and change(tx, table, keys, values)):
+        add(tx, table, {**keys, **values})
+
+
+def change(tx: sa.Connection, table: sa.Table, keys: Mapping[str, Any], values: Mapping[str, Any]) -> int:
+    """Change the rows with these keys; how many they were."""
+    told = {f"b_{name}": value for name, value in keys.items()}
+    return changing(table, tuple(keys), tuple(values)).do(tx, **told, **values)
+
+
+def add(tx: sa.Connection, table: sa.Table, values: Mapping[str, Any]) -> None:
+    """A new row, told whole."""
+    inserting(table).do(tx, **values)
 
 
 def nothing(tx: sa.Connection, row: Row, entry: object) -> None:

@@ -10,17 +10,17 @@ import sqlalchemy as sa
 
 from sitebot import entries as e
 from sitebot.journal import tables as t
-from sitebot.journal.projections.row import Row, put, when
+from sitebot.journal.prepared import Found, Prepared, b, selecting
+from sitebot.journal.projections.row import Row, add, change, put, when
 
 FINDINGS = ("visual", "bend", "checks", "cooled_min", "lab_no", "lab_percent")
 
 
-def _splice(tx: sa.Connection, site: str, number: int) -> sa.RowMapping | None:
-    found = tx.execute(sa.select(t.splices).where(t.splices.c.site == site, t.splices.c.number == number))
-    return found.mappings().first()
+def _splice(tx: sa.Connection, site: str, number: int) -> Found | None:
+    return selecting(t.splices, ("number",)).first(tx, b_site=site, b_number=number)
 
 
-def _count(tx: sa.Connection, splice: Mapping[str, Any] | sa.RowMapping, by: int) -> None:
+def _count(tx: sa.Connection, splice: Mapping[str, Any], by: int) -> None:
     """Keep the counts in step: those of the day and, under day "", those of all days, in one statement.
 
     So a tally costs the same on a log of a thousand and of a million.
@@ -31,24 +31,33 @@ def _count(tx: sa.Connection, splice: Mapping[str, Any] | sa.RowMapping, by: int
         "kind": splice["kind"],
         "status": splice["status"],
     }
-    days = tuple(dict.fromkeys((splice["day"], "")))
-    same = sa.and_(*(t.counts.c[k] == v for k, v in keys.items()), t.counts.c.day.in_(days))
-    if tx.execute(t.counts.update().where(same).values(n=t.counts.c.n + by)).rowcount < len(days):
-        known = tx.execute(sa.select(t.counts.c.day).where(same)).scalars().all()
-        tx.execute(t.counts.insert(), [{**keys, "day": day, "n": by} for day in days if day not in known])
+    days = {splice["day"], ""}
+    same = {f"b_{name}": value for name, value in keys.items()} | {"b_day": splice["day"]}
+    if _MOVE.do(tx, **same, b_by=by) < len(days):
+        known = {row["day"] for row in _KNOWN.all(tx, **same)}
+        for day in sorted(days - known):
+            add(tx, t.counts, {**keys, "day": day, "n": by})
     if by < 0:
-        tx.execute(t.counts.delete().where(same, t.counts.c.n == 0))
+        _SWEEP.do(tx, **same)
+
+
+_C = t.counts.c
+_SAME = sa.and_(*(_C[name] == b(_C[name]) for name in ("site", "place", "kind", "status")))
+_BOTH = sa.and_(_SAME, sa.or_(_C.day == b(_C.day), _C.day == ""))
+_MOVE = Prepared(t.counts.update().where(_BOTH).values(n=_C.n + b(_C.n, "by")))
+_KNOWN = Prepared(sa.select(_C.day).where(_BOTH))
+_SWEEP = Prepared(t.counts.delete().where(_BOTH, _C.n == 0))
 
 
 def note(tx: sa.Connection, row: Row, number: int) -> None:
-    tx.execute(t.splice_entries.insert().values(site=row.site, number=number, seq=row.seq))
+    add(tx, t.splice_entries, {"site": row.site, "number": number, "seq": row.seq})
 
 
 def change_splice(tx: sa.Connection, row: Row, number: int, **values: Any) -> None:
     was = _splice(tx, row.site, number)
     if was is None:
         return
-    tx.execute(t.splices.update().where(t.splices.c.site == row.site, t.splices.c.number == number).values(**values))
+    change(tx, t.splices, {"site": row.site, "number": number}, values)
     now = {**was, **values}
     if any(was[k] != now[k] for k in ("day", "place", "kind", "status")):
         _count(tx, was, -1)
@@ -70,6 +79,10 @@ def splice_reported(tx: sa.Connection, row: Row, entry: e.SpliceReported) -> Non
         "made_at": when(entry.made_at),
         "day": entry.day,
         "status": "pending",
+        "defect": None,
+        "value": None,
+        "unit": None,
+        "verdict_by": None,
         "self_inspected": False,
         "redo_of": entry.redo_of,
         "open": False,
@@ -80,7 +93,7 @@ def splice_reported(tx: sa.Connection, row: Row, entry: e.SpliceReported) -> Non
         "damaged": False,
         "findings": "{}",
     }
-    tx.execute(t.splices.insert().values(**values))
+    add(tx, t.splices, values)
     _count(tx, values, +1)
     note(tx, row, entry.number)
     if entry.redo_of is not None:
@@ -185,9 +198,5 @@ def wish_kept(tx: sa.Connection, row: Row, entry: e.WishKept) -> None:
 
 def _close_damage(tx: sa.Connection, row: Row, number: int) -> None:
     """Damage is closed when the damaged splice, or one that replaces it, is inspected again or redone."""
-    d = t.damages
-    done = tx.execute(
-        d.update().where(d.c.site == row.site, d.c.number == number, d.c.open.is_(True)).values(open=False)
-    )
-    if done.rowcount:
+    if change(tx, t.damages, {"site": row.site, "number": number, "open": True}, {"open": False}):
         change_splice(tx, row, number, damaged=False)
