@@ -105,6 +105,10 @@ class App:
             turn.answered(row, "repeat")
             return
         desk, talk = self.desk(turn, message, now)
+        if turn.is_over(row):
+            turn.queue([telling.too_many(message, row, desk, self.journal.limits.person_hour)])
+            turn.answered(row, "told")
+            return
         gate = codes.Gate(turn, desk, message, row)
         came_to = self.steps(gate, talk, message, turn, row)
         if came_to is None:

@@ -21,8 +21,8 @@ from sitebot.message import Outgoing
 
 log = structlog.get_logger(__name__)
 
-#: Waits between tries [s]; the last one again and again until it is given up.
-WAITS = (2, 5, 15, 60, 300, 900)
+#: Waits between tries [s]; the last one again and again until it is given up: so late at most after the wire is back.
+WAITS = (2, 5, 15, 60, 300)
 #: After so long, and so many tries, a message is given up and the lead hears whom it did not reach. By tries as well:
 #: a clock that jumped makes no message old.
 GIVE_UP, LEAST_TRIES = timedelta(days=1), 50

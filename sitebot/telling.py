@@ -36,6 +36,12 @@ def reply(message: Incoming, row: int, text: str) -> Outgoing:
     )
 
 
+def too_many(message: Incoming, row: int, desk: Desk, most: int) -> Outgoing:
+    """The one word an hour to somebody whose messages are no longer read, so that he does not take them for kept."""
+    language = desk.person.language if desk.person else desk.site.language
+    return reply(message, row, render_all([Say("rooms.too_many", {"n": most})], language))
+
+
 def letter(notice: Notice, key: str) -> Outgoing:
     """What goes to an address that is nobody's yet."""
     channel = "matrix" if notice.address.startswith("@") else "sms"

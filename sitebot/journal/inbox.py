@@ -45,7 +45,10 @@ def storable(text: str) -> str:
 def keep(
     tx: sa.Connection, site: str, message: Incoming, limits: Limits, attached: Sequence[Attached] = ()
 ) -> tuple[int, str] | None:
-    """Keep a raw message: its row and whether it is "new" or set aside; None where it was kept before."""
+    """Keep a raw message: its row and how (below); None where it was kept before.
+
+    "new" waits to be read, "over" to be told that it is too much and will not be; "flood" is set aside.
+    """
     values = {name: getattr(message, name) for name in _INCOMING}
     values = {name: storable(v) if isinstance(v, str) else v for name, v in values.items()}
     values["media"] = json.dumps([storable_file(a) for a in attached]) if attached else ""
@@ -53,7 +56,9 @@ def keep(
     if before["known"] is not None:
         return None
     row = (before["top"] or 0) + 1
-    state = "flood" if _is_flood(message, before, limits) else "new"
+    state = "new"
+    if _is_flood(message, before, limits):
+        state = "over" if before["who"] is not None and _is_first(tx, site, message) else "flood"
     inserting(t.inbox).do(tx, site=site, id=row, state=state, tries=0, **values)
     return row, state
 
@@ -99,10 +104,24 @@ def _is_flood(message: Incoming, before: Found, limits: Limits) -> bool:
     return bool(before["his"] >= limits.stranger_hour) or is_busy
 
 
-def claim(tx: sa.Connection, site: str, row: int) -> tuple[Incoming, tuple[Attached, ...]] | None:
-    """The message of a row that waits, and its files; None where it is answered, or another process is at it."""
+def _is_first(tx: sa.Connection, site: str, message: Incoming) -> bool:
+    """Has the sender heard nothing of it within the hour, and did he write to us?"""
+    at, hour = message.received_at, timedelta(hours=1)
+    near = {"b_site": site, "b_sender": message.sender, "b_first": at - hour, "b_last": at + hour}
+    return (message.addressed or not message.shared) and _TOLD.first(tx, **near) is None
+
+
+def _told() -> sa.Select[Any]:
+    i = t.inbox.c
+    first, last = b(i.received_at, "first"), b(i.received_at, "last")
+    mine = sa.and_(i.site == b(i.site), i.sender == b(i.sender), i.received_at >= first, i.received_at <= last)
+    return sa.select(i.id).where(mine, sa.or_(i.state == "over", i.state == "told"))
+
+
+def claim(tx: sa.Connection, site: str, row: int) -> tuple[Incoming, tuple[Attached, ...], bool] | None:
+    """The message of a row that waits, its files, is it over his share; None: answered, or another process is at it."""
     found = _CLAIM.first(tx, b_site=site, b_row=row)
-    return None if found is None else (incoming(found), _files(found["media"]))
+    return None if found is None else (incoming(found), _files(found["media"]), found["state"] == "over")
 
 
 def incoming(row: Mapping[str, Any] | sa.RowMapping) -> Incoming:
@@ -157,6 +176,7 @@ def _like(*, dated: bool) -> sa.Select[Any]:
         i.received_at > sa.bindparam("b_since", type_=t.UtcTime),
         # What was left alone may be said again, to us.
         i.state != "flood",
+        i.state != "told",
         i.state != "left",
     )
 
@@ -168,7 +188,9 @@ def mark(tx: sa.Connection, site: str, row: int, state: str) -> None:
 _THIS = sa.and_(t.inbox.c.site == _b("site"), t.inbox.c.id == sa.bindparam("b_row", type_=sa.Integer))
 _BEFORE = Prepared(_before_it())
 _LIKE_DATED, _LIKE_UNDATED = Prepared(_like(dated=True)), Prepared(_like(dated=False))
-_CLAIM = Prepared(sa.select(t.inbox).where(_THIS, t.inbox.c.state == "new").with_for_update(skip_locked=True))
+_WAITS = sa.or_(t.inbox.c.state == "new", t.inbox.c.state == "over")
+_CLAIM = Prepared(sa.select(t.inbox).where(_THIS, _WAITS).with_for_update(skip_locked=True))
+_TOLD = Prepared(_told())
 _MARK = Prepared(t.inbox.update().where(_THIS), "state")
 
 
@@ -176,13 +198,13 @@ def waiting(tx: sa.Connection, site: str, limit: int | None = None) -> list[int]
     """Rows to be answered, oldest first; who sent very many waits after each ``ROUND`` for the others."""
     i = t.inbox
     nth = sa.func.row_number().over(partition_by=i.c.sender, order_by=i.c.id)
-    rows = sa.select(i.c.id, ((nth - 1) // ROUND).label("turn")).where(i.c.site == site, i.c.state == "new").subquery()
+    rows = sa.select(i.c.id, ((nth - 1) // ROUND).label("turn")).where(i.c.site == site, _WAITS).subquery()
     return list(tx.execute(sa.select(rows.c.id).order_by(rows.c.turn, rows.c.id).limit(limit)).scalars())
 
 
 def waiting_sites(tx: sa.Connection) -> list[str]:
     i = t.inbox
-    query = sa.select(i.c.site).where(i.c.state == "new").group_by(i.c.site).order_by(sa.func.min(i.c.received_at))
+    query = sa.select(i.c.site).where(_WAITS).group_by(i.c.site).order_by(sa.func.min(i.c.received_at))
     return list(tx.execute(query).scalars())
 
 

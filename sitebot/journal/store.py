@@ -181,8 +181,8 @@ class Journal:
     def load(self) -> Load:
         """What waits now."""
         with self.reading() as tx:
-            rows = inbox.counts(tx, ["new", "failed", "flood"])
-            return Load(rows["new"], rows["failed"], rows["flood"], *outbox.counts(tx))
+            rows = inbox.counts(tx, ["new", "over", "failed", "flood"])
+            return Load(rows["new"] + rows["over"], rows["failed"], rows["flood"], *outbox.counts(tx))
 
     # --- inbox ------------------------------------------------------------------------------------------------------
 
@@ -195,7 +195,7 @@ class Journal:
             db.lock(tx, site, 1)
             rows = [kept for m, a in brought if (kept := inbox.keep(tx, site, m, self.limits, a))]
             inbox.keep_state(tx, site, channel, state or {})
-        return [row for row, kept_as in rows if kept_as == "new"]
+        return [row for row, kept_as in rows if kept_as != "flood"]
 
     def _laid_down(self, message: Incoming) -> list[Attached]:
         """Its photos on the disk before anything names them; those of strangers and endless ones only by name."""

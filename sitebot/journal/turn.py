@@ -41,6 +41,7 @@ class Turn:
         #: Something was recorded in this turn.
         self.has_recorded = False
         self._files: dict[int, tuple[Attached, ...]] = {}
+        self._over: dict[int, bool] = {}
 
     # --- entries ----------------------------------------------------------------------------------------------------
 
@@ -89,8 +90,12 @@ class Turn:
         claimed = inbox.claim(self._tx, self.site, row)
         if claimed is None:
             return None
-        message, self._files[row] = claimed
+        message, self._files[row], self._over[row] = claimed
         return message
+
+    def is_over(self, row: int) -> bool:
+        """Is a message of this turn past what is read of one sender?"""
+        return self._over[row]
 
     def same_text_before(self, message: Incoming, row: int, within: timedelta) -> bool:
         """Did the same sender send the same text written at the same time (or in the same minute) before?"""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from sitebot.message import Say
 from sitebot.record import DayChange, IronEvent, KeptPhoto, Place, Pour, Relayed, Sample, Splice, Weather
@@ -179,37 +180,29 @@ def _places(desk: Desk, day: str) -> tuple[PlaceLine, ...]:
     """Planned places in the order of the plan, then others that were worked at, then work without a place."""
     log = desk.log
     names = dict.fromkeys([*(p.name for p in log.plan()), *log.places_used()])
-    loose = [s for s in log.splices() if not s.place and s.status != "voided"]
     lines = [_place_line(log.place(name), desk, day) for name in names]
-    if loose:
-        lines.append(
-            PlaceLine(
-                name=None,
-                planned={},
-                today=sum(s.day == day for s in loose),
-                made=len(loose),
-                accepted=sum(s.status == "accepted" for s in loose),
-                rejected=sum(s.status == "rejected" for s in loose),
-                pending=sum(s.status == "pending" for s in loose),
-            )
-        )
-    return tuple(lines)
+    loose = _made("", desk, day)
+    return (*lines, PlaceLine(name=None, planned={}, **loose)) if loose["made"] else tuple(lines)
+
+
+def _made(place: str, desk: Desk, day: str) -> dict[str, Any]:
+    """How many splices of a place stand where, from sums that cost the same on a log of any length."""
+    today = desk.log.counts(first=day, last=day, place=place)
+    counts = [c for c in desk.log.totals(place) if c.status != "voided"]
+    by_status = {s: sum(c.n for c in counts if c.status == s) for s in ("accepted", "rejected", "pending")}
+    made = {"made": sum(c.n for c in counts), "today": sum(c.n for c in today if c.status != "voided")}
+    return made | by_status
 
 
 def _place_line(place: Place, desk: Desk, day: str) -> PlaceLine:
-    counts = desk.log.counts(place=place.name)
     pours = [p for p in desk.log.pours() if p.place == place.name and (not p.date or p.date >= day)]
     released = desk.log.releases(place.name)
     return PlaceLine(
         name=place.name,
         planned=place.planned,
-        today=sum(c.n for c in counts if c.day == day and c.status != "voided"),
-        made=place.made,
         is_ready=place.is_ready,
         open_points=() if place.is_ready else tuple(open_points(place, desk)),
         pour=pours[-1] if pours else None,
         released=released[-1] if released else None,
-        accepted=sum(c.n for c in counts if c.status == "accepted"),
-        rejected=sum(c.n for c in counts if c.status == "rejected"),
-        pending=sum(c.n for c in counts if c.status == "pending"),
+        **_made(place.name, desk, day),
     )

@@ -1,8 +1,8 @@
-"""How a tally, a splice's history and "can we pour" grow with the log: 1,000 to 100,000 splices; --million for more.
+"""How a tally, a splice's history, "can we pour" and the day's report grow with the log: 1,000 to 1,000,000 splices.
 
-By hand: ``python -m tests.bench.growth [--million]``. Medians [ms] of the question alone (log read, answer worded), of
-the whole message (kept, read, answered, recorded, two commits to the disk), and the peak memory [MB].
-The log is written in bulk, row by row what the assistant would write; ``check`` of the smallest size proves that it is.
+By hand: ``python -m tests.bench.growth [SIZES]``. Medians [ms] of the question alone (log read, answer worded; of the
+report: put together, not yet drawn), of the whole message (kept, read, answered, recorded, two commits to the disk),
+and the peak memory [MB]. The log is written in bulk, row by row what turns leave: record/test_growth.py compares.
 """
 
 import json
@@ -11,6 +11,8 @@ import statistics
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -21,6 +23,7 @@ from sitebot.journal import Journal, chain
 from sitebot.journal import tables as t
 from sitebot.journal.check import check
 from sitebot.message import Incoming
+from sitebot.reports.daily import daily
 from sitebot.reports.opened import read_from
 from sitebot.respond import respond
 from sitebot.site import read_site_file
@@ -28,7 +31,9 @@ from sitebot.stage import Stage
 from sitebot.wording import render_all
 
 START = datetime(2026, 4, 14, 14, 0, tzinfo=UTC)
-SIZES = (1_000, 10_000, 100_000)
+SIZES = (1_000, 10_000, 100_000, 1_000_000)
+#: So many splices are written with one commit.
+AT_ONCE = 20_000
 QUESTIONS = {
     "today": ("how many today", Act("ask_tally", {"period": "today"})),
     "all time": ("how many splices total", Act("ask_tally", {"period": "all"})),
@@ -38,38 +43,49 @@ QUESTIONS = {
 }
 
 
+def told(n: int) -> list[e.Entry]:
+    """The n-th splice reported and accepted: 250 a day, 60 at one of nine places before the next."""
+    day = (START - timedelta(days=n // 250)).date().isoformat()
+    place = "ring wall A" if n < 500 else f"wall {n // 60 % 8}"
+    made = e.SpliceReported(number=n + 1, day=day, made_at=START.isoformat(), place=place, kind="butt")
+    return [made, e.VerdictGiven(number=n + 1, verdict="accept")]
+
+
 def grow(stage: Stage, first: int, last: int) -> None:
-    """Splices reported and accepted, 250 a day, 60 at a place before the next."""
+    """The log with so many splices more, in bulk."""
+    for n in range(first, last, AT_ONCE):
+        _grow(stage, n, min(n + AT_ONCE, last))
+
+
+def _grow(stage: Stage, first: int, last: int) -> None:
     with stage.journal.turn(stage.name, stage.now) as turn:
         seq, before = turn.head()
         rows: dict[str, list[dict[str, object]]] = {"entries": [], "splices": [], "splice_entries": []}
         counts: dict[tuple[str, str], int] = {}
         for n in range(first, last):
-            day = (START - timedelta(days=n // 250)).date().isoformat()
-            place = "ring wall A" if n < 500 else f"wall {n // 60 % 97}"
-            told = e.SpliceReported(number=n + 1, day=day, made_at=START.isoformat(), place=place, kind="butt")
-            for entry in (told, e.VerdictGiven(number=n + 1, verdict="accept")):
+            for entry in (entries := told(n)):
                 seq += 1
                 kind, body = type(entry).__name__, chain.canonical(e.body_of(entry))
                 told_as = {"site": stage.name, "seq": seq, "kind": kind, "body": body, "person": "p1", "cause": 0}
                 before = chain.link(before, at=t.utc_text(stage.now), **told_as)
                 rows["entries"].append({**told_as, "at": stage.now, "hash": before})
                 rows["splice_entries"].append({"site": stage.name, "number": n + 1, "seq": seq})
-            rows["splices"].append(_row(stage, told))
-            for of in (day, ""):
-                counts[of, place] = counts.get((of, place), 0) + 1
+            rows["splices"].append(_row(stage, entries[0]))
+            for of in (entries[0].day, ""):
+                counts[of, entries[0].place] = counts.get((of, entries[0].place), 0) + 1
         for name, values in rows.items():
             turn._tx.execute(t.metadata.tables[name].insert(), values)
         _add(turn, stage.name, counts)
         turn._sign(seq, before)
 
 
-def _row(stage: Stage, told: e.SpliceReported) -> dict[str, object]:
+def _row(stage: Stage, made: e.SpliceReported) -> dict[str, object]:
     values = {
-        name: getattr(told, name) for name in ("number", "place", "kind", "iron", "temp_f", "profile", "lot", "day")
+        name: getattr(made, name)
+        for name in ("number", "place", "kind", "iron", "temp_f", "temp_by", "profile", "lot", "day")
     }
     values |= {"redo_of": None, "late": False, "before_sample": False, "damaged": False, "findings": "{}"}
-    values |= {"welders": json.dumps(told.welders), "made_at": START, "status": "accepted", "told_by": "p1"}
+    values |= {"welders": json.dumps(made.welders), "made_at": START, "status": "accepted", "told_by": "p1"}
     values |= {"defect": None, "value": None, "unit": None, "verdict_by": "p1", "self_inspected": False, "open": False}
     return {**values, "site": stage.name, "told_at": stage.now}
 
@@ -94,9 +110,18 @@ def question(stage: Stage, act: Act, times: int = 15) -> float:
     return statistics.median(taken)
 
 
-def _as_lead(desk):
-    from dataclasses import replace
+def report(stage: Stage, times: int = 7) -> float:
+    """Median milliseconds of the day's report, put together."""
+    taken = []
+    for _ in range(times):
+        began = time.perf_counter()
+        with read_from(stage.journal, stage.name, stage.now) as (desk, head):
+            assert daily(desk, START.date().isoformat(), head).splices
+        taken.append(1000 * (time.perf_counter() - began))
+    return statistics.median(taken)
 
+
+def _as_lead(desk):
     return replace(desk, person=next(p for p in desk.log.people() if p.role == "superintendent"))
 
 
@@ -113,11 +138,11 @@ def ask(stage: Stage, text: str, times: int = 7) -> float:
     return statistics.median(taken)
 
 
-def main(sizes: tuple[int, ...]) -> None:
+def main(sizes: Sequence[int]) -> None:
     with tempfile.TemporaryDirectory() as folder:
         stage = Stage(read_site_file(HERE / "site.toml"), START, Journal(f"sqlite:///{Path(folder) / 'log.db'}"))
         done = 0
-        print(f"{'':>9} {'':>8} " + " ".join(f"{name:>9}" for name in QUESTIONS), flush=True)
+        print(f"{'':>9} {'':>8} " + " ".join(f"{name:>9}" for name in (*QUESTIONS, "report")), flush=True)
         for size in sizes:
             grow(stage, done, size)
             if not done:
@@ -129,11 +154,12 @@ def main(sizes: tuple[int, ...]) -> None:
             ):
                 for asked in QUESTIONS.values():
                     measure(asked)
-                figures = " ".join(f"{measure(asked):9.1f}" for asked in QUESTIONS.values())
-                print(f"{size:>9,} {name:>8} {figures}", flush=True)
+                figures = [measure(asked) for asked in QUESTIONS.values()]
+                figures += [report(stage)] if name == "question" else []
+                print(f"{size:>9,} {name:>8} " + " ".join(f"{ms:9.2f}" for ms in figures), flush=True)
             memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
             print(f"{size:>9,} peak {memory:.0f} MB", flush=True)
 
 
 if __name__ == "__main__":
-    main((*SIZES, 1_000_000) if "--million" in sys.argv else SIZES)
+    main([int(size) for size in sys.argv[1:]] or SIZES)

@@ -102,8 +102,27 @@ def test_a_person_of_the_roster_has_a_share_as_well(stage):
     """A phone that loops is set aside after its hourly share, with all of it kept."""
     stage.journal.limits = Limits(person_hour=40)
     kept = stage.journal.keep("site", [text(n, stage.addresses["Tobin"], f"x{n}", START) for n in range(60)])
-    assert len(kept) == 40
-    assert stage.journal.load().flood == 20
+    assert len(kept) == 41  # the last one to be told so
+    assert stage.journal.load().flood == 19
+
+
+def test_past_his_share_one_word_an_hour_says_so(stage):
+    """What is no longer read is answered once an hour with that; nothing of it is recorded, the next hour is read."""
+    stage.journal.limits = Limits(person_hour=5)
+    sender = stage.addresses["Tobin"]
+
+    def send(first, count, at):
+        rows = [text(n, sender, f"1 butt ring wall A, {350 + n} F", at) for n in range(first, first + count)]
+        for row in stage.journal.keep("site", rows):
+            stage.app.handle("site", row, at)
+        return [out.text for _, out in stage.journal.queued_at("site") if "5 texts in an hour" in out.text]
+
+    assert len(send(0, 12, START)) == 1
+    assert len(send(20, 3, START + timedelta(minutes=40))) == 1
+    assert len(send(30, 7, START + timedelta(hours=2, minutes=5))) == 2
+    with stage.journal.log("site") as log:
+        assert log.highest() == 10
+    assert stage.journal.load().new == 0
 
 
 def test_a_name_in_a_text_proves_nothing(stage):
