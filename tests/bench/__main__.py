@@ -18,8 +18,9 @@ def main() -> None:
             figures = (f"{x:.1f}" if x else "" for x in (m.cpu, m.p50, m.p99, m.statements))
             table.add_row(f"SQLite: {m.name}", f"{m.rate:.0f}", f"{m.share:.2f}", *figures)
         if "--postgres" in sys.argv:
-            for name, rate, share in postgres.measure():
-                table.add_row(f"PostgreSQL: {name}", f"{rate:.0f}", f"{share:.2f}")
+            for p in postgres.measure():
+                cpu = f"{p.workers_ms:.1f}+{p.server_ms:.1f}"
+                table.add_row(f"PostgreSQL: {p.name}", f"{p.rate:.0f}", f"{p.share:.2f}", cpu)
         if "--sites" in sys.argv:
             for name, median in zip(("alone", "among 1,000 sites"), sites.measure(), strict=True):
                 table.add_row(f"a report {name}", "", "", "", f"{median:.1f}")

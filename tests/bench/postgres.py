@@ -10,8 +10,10 @@ import itertools
 import multiprocessing
 import sys
 import time
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+import psutil
 import psycopg
 import sqlalchemy as sa
 
@@ -52,25 +54,54 @@ def work(url: str, site: str, count: int, read: bool, start, done) -> None:
     for message in messages[:20]:
         stage.app.receive(site, message, message.received_at)
     start.wait()
-    began = time.monotonic()
+    began, worked = time.monotonic(), time.process_time()
     for message in messages[20:]:
         stage.app.receive(site, message, message.received_at)
-    done.put((began, time.monotonic()))
+    done.put((began, time.monotonic(), time.process_time() - worked))
 
 
-def rate(url: str, workers: int, count: int, read: bool) -> float:
+@dataclass
+class Measured:
+    """Messages a second, and what they cost the processors [ms a message]; ``cores``: how many were kept busy."""
+
+    name: str
+    rate: float
+    share: float = 0.0
+    workers_ms: float = 0.0
+    server_ms: float = 0.0
+
+    @property
+    def cores(self) -> float:
+        return self.rate * (self.workers_ms + self.server_ms) / 1000
+
+
+def server_seconds(server: Server) -> float:
+    """The processor's seconds of all processes of the server, those that have ended included."""
+    postmaster = psutil.Process(int((server.folder / "data" / "postmaster.pid").read_text().split()[0]))
+    own = postmaster.cpu_times()
+    times = [child.cpu_times() for child in postmaster.children()]
+    return sum(own) + sum(t.user + t.system for t in times)
+
+
+def rate(server: Server, workers: int, count: int, read: bool) -> Measured:
     """Messages a second of all workers together, each on a site of its own."""
-    context = multiprocessing.get_context("fork")
-    start, done = context.Barrier(workers), context.Queue()
+    url, context = server.new(), multiprocessing.get_context("fork")
+    start, done = context.Barrier(workers + 1), context.Queue()
     for n in range(workers):
         opened(url, f"site{n}").journal.close()
     processes = [context.Process(target=work, args=(url, f"site{n}", count, read, start, done)) for n in range(workers)]
     for process in processes:
         process.start()
+    before = server_seconds(server)
+    start.wait()
     times = [done.get() for _ in processes]
     for process in processes:
         process.join()
-    return workers * count / (max(end for _, end in times) - min(begin for begin, _ in times))
+    served, taken = server_seconds(server) - before, workers * count
+    seconds = max(end for _, end, _ in times) - min(begin for begin, _, _ in times)
+    words = f"{workers} worker{'s' * (workers > 1)}, {'with' if read else 'without'} reading"
+    worked = sum(cpu for _, _, cpu in times)
+    return Measured(words, taken / seconds, 0.0, 1000 * worked / taken, 1000 * served / taken)
 
 
 def taped(url: str, count: int) -> tuple[Tape, int]:
@@ -112,21 +143,20 @@ def postgres_floor(server: Server, count: int) -> float:
         return count / (time.perf_counter() - began)
 
 
-def measure(count: int = 300) -> list[tuple[str, float, float]]:
-    """(name, messages a second, share of the floor of one connection)."""
+def measure(count: int = 300) -> list[Measured]:
+    """The floor of one connection, then one worker and three."""
     server = Server(None)
     try:
         floor = postgres_floor(server, count)
-        found = [("floor of one connection", floor, 1.0)]
-        for workers, read in itertools.product((1, 3), (False, True)):
-            got = rate(server.new(), workers, count, read)
-            words = f"{workers} worker{'s' * (workers > 1)}, {'with' if read else 'without'} reading"
-            found.append((words, got, got / floor))
-        return found
+        found = [rate(server, workers, count, read) for read, workers in itertools.product((False, True), (1, 3))]
+        for measured in found:
+            measured.share = measured.rate / floor
+        return [Measured("floor of one connection", floor, 1.0), *found]
     finally:
         server.close()
 
 
 if __name__ == "__main__":
-    for name, got, share in measure(*map(int, sys.argv[1:])):
-        print(f"{name:32} {got:8.1f}/s {share:6.2f}")
+    for m in measure(*map(int, sys.argv[1:])):
+        costs = f"CPU ms: workers {m.workers_ms:5.2f}, server {m.server_ms:5.2f}; {m.cores:4.2f} cores busy"
+        print(f"{m.name:32} {m.rate:8.1f}/s {m.share:6.2f}  {costs}")
