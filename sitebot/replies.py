@@ -13,6 +13,7 @@ from sitebot.respond.briefs import hot_iron_line
 from sitebot.talks import Talk
 from sitebot.wording import has_phrase, render_all
 from sitebot.wording.fit import fit
+from sitebot.wording.parts import fold, parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +46,22 @@ def reply_text(
         # The loudest matter of all stays on top until somebody says that it is off; only first aid goes before it.
         says.insert(len(says) if {"ask_safety", "unsafe_plan"} & set(names) else 0, hot)
     says += where(picture_of(steps), talk.channel)
-    why = render_all([say for s in steps for say in s.answer.why], language)
+    says, left = with_asides(says, [say for s in steps for say in s.answer.aside], language)
+    why = render_all([*left, *(say for s in steps for say in s.answer.why)], language)
     text, rest = fit(render_all(says, language), language)
+    rest = rest or render_all(left, language)
     # Thanks and small talk leave the reason standing; after a record or a refusal an older one would mislead.
     settled = any(s.answer.outcome in ("record", "refuse") for s in steps if s.act.name != "ack")
     return text, replace(talk, why=why if why or settled else talk.why, more=rest)
+
+
+def with_asides(says: list[Say], asides: Sequence[Say], language: Language) -> tuple[list[Say], list[Say]]:
+    """What is said now: each second thought in turn that leaves the reply in one part of a text; and the others."""
+    left: list[Say] = []
+    for say in asides:
+        fits = len(parts(fold(render_all([*says, say], language)))) == 1
+        (says if fits else left).append(say)
+    return says, left
 
 
 def picture_of(steps: Sequence[Step]) -> Mapping[str, object] | None:

@@ -88,7 +88,7 @@ def respond(act: Act, desk: Desk) -> Answer:
 def _first_cut(answer: Answer, desk: Desk) -> Answer:
     """The first cut answer of somebody's day says whether corners may be made on site (site setting field_fittings)."""
     note = saw.fitting_note(desk) if desk.log.is_kept else None
-    return replace(answer, says=(*answer.says, note)) if note else answer
+    return replace(answer, aside=(*answer.aside, note)) if note else answer
 
 
 __all__ = ["HANDLERS", "Answer", "Desk", "Notice", "respond"]

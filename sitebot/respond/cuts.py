@@ -12,7 +12,7 @@ from sitebot.acts import Act, Unclear
 from sitebot.message import Say
 from sitebot.respond.desk import Answer, Desk
 from sitebot.respond.fittings import FITTINGS, fitting
-from sitebot.respond.saw import ask, degrees, drawable, extras, how
+from sitebot.respond.saw import ask, degrees, drawable, extras, how, mark
 from sitebot.trade import cuts, space
 
 #: A turn beyond is likelier misheard than meant (common practice).
@@ -68,6 +68,7 @@ def _turn(facts: Mapping[str, Any], desk: Desk) -> Answer:
     }
     return Answer(
         says=(Say(f"cuts.turn_{plane}", values), *extras(facts, setting, desk)),
+        aside=mark(facts, setting, desk),
         why=(Say("cuts.why_turn", values), *how(setting, facts, desk)),
         facts=known,
         picture=drawable(setting, drawing="turn", turn_deg=turn, plane="edge" if plane == "edge" else "flat"),
@@ -162,6 +163,7 @@ def _compound(facts: Mapping[str, Any], desk: Desk) -> Answer:
     }
     return Answer(
         says=(Say(key, values), *extras(facts, setting, desk)),
+        aside=mark(facts, setting, desk),
         why=(Say("cuts.why_compound", values), Say("cuts.hands", _hands(joint)), *how(setting, facts, desk)),
         facts=known,
         picture=drawable(setting, drawing="compound", flat_turn_deg=float(flat), edge_turn_deg=float(edge)),

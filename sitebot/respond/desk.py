@@ -100,6 +100,8 @@ class Answer:
     outcome: Outcome = "answer"
     entries: tuple[Entry, ...] = ()
     notices: tuple[Notice, ...] = ()
+    #: Second thoughts: said where they leave the reply in one part of a text, else with "more" and "why?".
+    aside: tuple[Say, ...] = ()
     #: What "why?" gives after this: arithmetic, rule and source.
     why: tuple[Say, ...] = ()
     #: Facts worked out here (miter_deg, verdict, numbers given ...): they complete the act's own for follow-ups.

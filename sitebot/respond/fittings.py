@@ -10,7 +10,7 @@ from typing import Any
 
 from sitebot.message import Say
 from sitebot.respond.desk import Answer, Desk
-from sitebot.respond.saw import ask, degrees, drawable, extras, how
+from sitebot.respond.saw import ask, degrees, drawable, extras, how, mark
 from sitebot.trade import cuts
 
 FITTINGS = ("tee", "cross", "wye")
@@ -43,6 +43,7 @@ def fitting(facts: Mapping[str, Any], desk: Desk) -> Answer:
     largest = cuts.Setting(max(found))
     return Answer(
         says=(*says, *extras(facts, largest, desk)),
+        aside=mark(facts, largest, desk),
         why=(*map(_why_gap, dict.fromkeys(gaps)), *how(largest, facts, desk)),
         facts=known,
         picture=None if on_edge else drawable(largest, drawing=kind, legs_deg=list(gaps)),

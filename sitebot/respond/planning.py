@@ -17,7 +17,7 @@ MOST = 5000
 
 
 def answer(act: Act, desk: Desk) -> Answer:
-    """Set, raise or lower what is planned at a place; the reply says what stood there before."""
+    """Set, raise or lower what is planned at a place; the reply says its whole plan and what stood there before."""
     place = place_of(act.facts.get("place"), desk)
     if place is None:
         return Answer((Say("pours.which_place"),), "ask_back", asks=Unclear("place"))
@@ -46,7 +46,8 @@ def answer(act: Act, desk: Desk) -> Answer:
 def _wanted(facts: Mapping[str, Any], before: Mapping[str, int], place: str, desk: Desk) -> dict[str, int] | None:
     """The kinds and numbers that are meant; None where they make no sense."""
     if facts.get("kinds"):
-        new = dict(_counts(facts["kinds"], place, desk))
+        # A place is planned kind by kind: who tells of the butts has said nothing of the tees (common practice).
+        new = ({} if facts.get("only") else dict(before)) | _counts(facts["kinds"], place, desk)
     else:
         new = dict(before)
         for key, sign in (("more", 1), ("less", -1)):

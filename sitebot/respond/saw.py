@@ -34,16 +34,20 @@ def drawable(setting: Setting, **picture: object) -> dict[str, object] | None:
 
 
 def extras(facts: Mapping[str, Any], setting: Setting, desk: Desk) -> tuple[Say, ...]:
-    """The site's word on field fittings, the mark to draw where the width is known, a saw that may stop short."""
+    """The site's word on field fittings where it forbids them, and a saw that may stop short."""
     says: list[Say] = []
     if desk.site.field_fittings == "not allowed":
         says.append(Say("cuts.shop_made"))
-    width = _width_in(facts, desk)
-    if width and 0 < setting.miter_deg <= MOST_DRAWN_DEG:
-        says.append(_mark(width, setting.miter_deg, desk))
     if max(setting.miter_deg, setting.bevel_deg) > float(facts.get("saw_stop_deg") or marks.USUAL_STOP_DEG):
         says.append(Say("cuts.past_stop"))
     return tuple(says)
+
+
+def mark(facts: Mapping[str, Any], setting: Setting, desk: Desk) -> tuple[Say, ...]:
+    """Where to draw the line, where the width is known."""
+    width = _width_in(facts, desk)
+    is_drawn = width and 0 < setting.miter_deg <= MOST_DRAWN_DEG
+    return (_mark(width, setting.miter_deg, desk),) if width and is_drawn else ()
 
 
 def _mark(width_in: float, miter_deg: float, desk: Desk) -> Say:

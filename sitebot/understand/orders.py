@@ -17,7 +17,7 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.errors import DataError
 from sitebot.rulebook import rules_folder
-from sitebot.rulebook.word_lists import LANGUAGES
+from sitebot.rulebook.word_lists import LANGUAGES, word_lists
 from sitebot.rulebook.yaml_text import read_yaml
 
 #: What may stand where a sentence leaves a gap.
@@ -29,6 +29,7 @@ SLOTS: Mapping[str, str] = {
     "matrix": r"@[\w.=-]+:[\w.-]+",
     "name": r"[^\W\d_]+(?: [^\W\d_]+){0,2}?",
     "place": r"\w[\w ]{0,38}?",
+    "kinds": "",  # of the words of the kinds, below
     "clock": r"\d{1,2}(?::\d\d)? ?(?:am|pm)?",
 }
 #: A text this long is no order.
@@ -103,6 +104,8 @@ def _value(slot: str, said: str | None) -> Any:
         return int(re.sub(r"\D", "", said))
     if slot == "numbers":
         return [int(n) for n in re.findall(r"\d+", said)]
+    if slot == "kinds":
+        return {_kinds()[word]: int(n) for n, word in _counted().findall(_plain(said))}
     return _role(said) if slot == "role" else said
 
 
@@ -121,6 +124,20 @@ def _files() -> dict[str, Mapping[str, Any]]:
 @cache
 def _roles() -> dict[str, str]:
     return {word: role for data in _files().values() for role, words in data["roles"].items() for word in words}
+
+
+@cache
+def _kinds() -> dict[str, str]:
+    """Words of the kinds of joints, each with its kind."""
+    lists = word_lists("followups")
+    return {w: key.removeprefix("kind.") for key, words in lists.items() if key.startswith("kind.") for w in words}
+
+
+@cache
+def _counted() -> re.Pattern[str]:
+    """A number and a kind: "8 butts"."""
+    words = "|".join(sorted(map(re.escape, _kinds()), key=len, reverse=True))
+    return re.compile(rf"\b(\d{{1,3}}) (?:a |de )?({words})\b")
 
 
 @cache
@@ -170,6 +187,9 @@ def _part(part: str) -> str:
 
 
 def _slot(name: str) -> str:
+    if name == "kinds":
+        one = re.sub(r"\((?!\?)", "(?:", _counted().pattern)
+        return f"{one}(?: ?(?:,|and|y|e|&)? {one})*"
     return "|".join(sorted(map(re.escape, _roles()), key=len, reverse=True)) if name == "role" else SLOTS[name]
 
 

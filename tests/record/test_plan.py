@@ -81,7 +81,7 @@ def test_a_changed_site_file_changes_the_plan_again(stage, does, log):
     moved = file.places[1].model_copy(update={"kinds": {"tee": 3}})
     with stage.journal.turn(stage.name, stage.now) as turn:
         load_site(turn, file.model_copy(update={"places": (file.places[0], moved)}))
-    assert [dict(p.kinds) for p in log(lambda log: log.plan())] == [{"butt": 9}, {"tee": 3}]
+    assert [dict(p.kinds) for p in log(lambda log: log.plan())] == [{"butt": 9, "flat_corner": 1}, {"tee": 3}]
 
 
 def test_the_plan_changes_by_chat(stage, does, log):
@@ -95,6 +95,17 @@ def test_the_plan_changes_by_chat(stage, does, log):
     reply = does("Garrick", "ask_tally", period="all", place="ring wall A")
     assert "Planned there: 8 (butts 0 of 5 accepted" in reply
     assert list(check(stage.journal, stage.name)) == []
+
+
+def test_a_kind_told_leaves_the_others_unless_only_is_said(stage, texts, log):
+    """ "plan for X is 8 butts" keeps the corner there, "nothing else" drops it; the reply says the whole."""
+    said = texts("Wilda", "plan for ring wall A is 8 butts")
+    assert "Plan of ring wall A: 8 butts, 1 flat corner" in said.replace(" and ", ", ")
+    assert dict(log(lambda log: log.plan())[0].kinds) == {"butt": 8, "flat_corner": 1}
+    texts("Wilda", "plan for ring wall A is 6 butts and 2 tees, nothing else")
+    assert dict(log(lambda log: log.plan())[0].kinds) == {"butt": 6, "tee": 2}
+    texts("Wilda", "plan for ring wall A is 0 tees")
+    assert dict(log(lambda log: log.plan())[0].kinds) == {"butt": 6}
 
 
 @pytest.mark.parametrize(

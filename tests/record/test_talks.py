@@ -92,3 +92,32 @@ def test_an_iron_left_on_stays_on_top_of_every_reply(stage, texts):
     assert "1" in first.split("splices")[0]
     texts("Tobin", "iron 1 unplugged")
     assert texts("Garrick", "how many today?").startswith("0 splices")
+
+
+@pytest.mark.parametrize(
+    ("who", "report", "word"),
+    [
+        ("Tobin", "2 butts ring wall A, iron 1", "ok"),
+        ("Tobin", "2 butts ring wall A, iron 1", "Got it"),
+        ("Amaro", "hicimos 2 rectos en ring wall A", "listo"),
+        ("Amaro", "hicimos 2 rectos en ring wall A", "ok"),
+        ("Wilda", "2 butts ring wall A, iron 1", "ok"),
+        ("Tobin", "sample pass iron 1", "ok"),
+    ],
+)
+def test_a_bare_ok_after_a_report_of_ones_own_is_no_verdict(stage, texts, who, report, word):
+    """It says that our reply was read: nothing is refused, judged or asked, no iron goes off."""
+    texts(who, "plugged in iron 1")
+    texts(who, report)
+    said = texts(who, word)
+    assert said in ("OK.", "Va.")
+    with stage.journal.turn(stage.name, stage.now) as turn:
+        assert {s.status for s in turn.log.splices()} <= {"pending"}
+        assert [i.iron for i in turn.log.irons_on()] == ["1"]
+
+
+def test_a_weld_called_good_by_its_welder_is_refused_still(stage, texts):
+    """Who names his weld good is told whose word counts."""
+    texts("Tobin", "1 butt ring wall A")
+    assert "Ines" in texts("Tobin", "that one's good")
+    assert [s.status for s in record(stage).values()] == ["pending"]

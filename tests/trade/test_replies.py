@@ -78,7 +78,8 @@ def test_reply_to_a_labelled_message(row):
 
 
 def said(handler, act, facts, language="en", **at):
-    return render_all(HANDLERS[act](Act(act, facts), desk(**at)).says, language)
+    answer = HANDLERS[act](Act(act, facts), desk(**at))
+    return render_all((*answer.says, *answer.aside), language)
 
 
 def test_most_replies_fit_one_part():
@@ -151,7 +152,7 @@ def test_a_wide_wye_leaves_one_side_long():
 def test_the_mark_is_told_where_the_width_is_known():
     """A 9 in web at 45 is marked 9 in back; on metric papers in mm."""
     nine = {"profiles": (Profile(name="9 in", width_in=9),)}
-    assert "mark lies 9 in back" in said(cuts, "ask_cut", {"joint": "turn", "turn_deg": 90, "plane": "flat"}, **nine)
+    assert "Mark 9 in back" in said(cuts, "ask_cut", {"joint": "turn", "turn_deg": 90, "plane": "flat"}, **nine)
     metric = said(cuts, "ask_cut", {"joint": "turn", "turn_deg": 90, "plane": "flat"}, units="metric", **nine)
     assert "229 mm back" in metric
 

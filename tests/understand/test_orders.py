@@ -40,6 +40,14 @@ ORDERS = {
     "borra mis datos": ("set_crew", {"erase": "me"}),
     "Beto is off tomorrow": ("plan_day", {"no_work": True, "who": ["Beto"], "date": "tomorrow"}),
     "add 2 butts to the plan for B3": ("plan_place", {"place": "B3", "more": {"butt": 2}}),
+    "plan for B3 is 8 butts": ("plan_place", {"place": "B3", "kinds": {"butt": 8}}),
+    "The plan for wall 2 is 8 butts, 2 flat corners and 1 tee": (
+        "plan_place",
+        {"place": "wall 2", "kinds": {"butt": 8, "flat_corner": 2, "tee": 1}},
+    ),
+    "plan for B3 is 8 butts, nothing else": ("plan_place", {"place": "B3", "kinds": {"butt": 8}, "only": True}),
+    "el plan de B3 son 8 a tope y 2 tes": ("plan_place", {"place": "B3", "kinds": {"butt": 8, "tee": 2}}),
+    "el plan de B3 son solo 8 rectos": ("plan_place", {"place": "B3", "kinds": {"butt": 8}, "only": True}),
 }
 ORDERS |= dict.fromkeys(
     ("lost power", "power is out!", "generator died", "se fue la luz", "estamos sin luz"),

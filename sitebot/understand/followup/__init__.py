@@ -24,6 +24,7 @@ MOST_WORDS = 14
 RULES: tuple[Rule, ...] = (
     answers.plain,
     answers.settled,
+    verdicts.heard,
     answers.done,
     answers.hours,
     answers.samples_asked,

@@ -5,14 +5,26 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from sitebot.acts import Act
+from sitebot.acts import REPORTS, Act
 from sitebot.understand.context import Context
 from sitebot.understand.followup.talk import asks, judges, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import begins, either, first, says
+from sitebot.understand.followup.words import begins, either, first, is_just, says
 from sitebot.understand.marks import Text
 
 _BEFORE = ("report_splices", "report_rework", "report_inspection", "amend")
+
+
+def heard(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "ok", "listo" of who may give no verdict, right after our reply to his own report: he has read it."""
+    judges = context.role == "inspector" or (context.role == "lead" and context.lead_inspects)
+    last = last_act(context)
+    if judges or context.pending is not None or last is None or last.name not in REPORTS or not is_just("heard", row):
+        return None
+    if is_just("done", row) and context.reminders and context.reminders[0] != "sample":
+        return None  # "listo" may as well answer a reminder: what heats or cools goes first
+    # As thanks: an open reminder is not done by it, a hot iron stays hot.
+    return [Act("ack", {"thanks": True})]
 
 
 def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
