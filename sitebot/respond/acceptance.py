@@ -119,7 +119,7 @@ def _reading(facts: Facts) -> Amount | None:
 def _measures(rule: Rule, reading: Amount, text: str, facts: Facts) -> dict[str, Amount]:
     """The reading under the name its limit uses, and what it is compared with."""
     measures = {rule.limits[0].of: reading}
-    for name in ("thickness", "parent_strength"):
+    for name in ("thickness", "parent_strength", "run_length"):
         if facts.get(name) is not None:
             unit = facts.get(f"{name}_unit") or (reading.unit if reading.unit != "%" else "in")
             try:

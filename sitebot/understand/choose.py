@@ -17,6 +17,8 @@ from sitebot.understand.model import Linear
 
 #: So sure, the model needs no word of an act's list: nobody lists all the words people have.
 SURE_WITHOUT = 0.5
+#: But what is still to come is no report, however it sounds.
+NEVER_WITHOUT = {"report_splices"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ def choose(text: Text, context: Context, model: Linear) -> Choice:
     ranked = sorted(scores.items(), key=lambda s: -s[1])
 
     def fits(score: tuple[str, float]) -> bool:
-        return score[1] >= SURE_WITHOUT or allowed(score[0], text, context)
+        return (score[1] >= SURE_WITHOUT and score[0] not in NEVER_WITHOUT) or allowed(score[0], text, context)
 
     barred = list(itertools.takewhile(lambda r: not fits(r), ranked))
     barred += [r for r in ranked[len(barred) + 1 : 4] if not fits(r)]

@@ -29,6 +29,9 @@ _JOINTS = {
 }
 
 
+_ARTICLES = {"el", "la", "los", "las", "the"}
+
+
 def part(text: Text, start: int, end: int) -> Text:
     """The stretch of a text as a text."""
     cut = Text(text.tokens[start:end], spanish=text.spanish)
@@ -71,6 +74,11 @@ def clauses(text: Text) -> list[tuple[int, int]]:
     )
 
 
+def is_joint(text: Text, at: int) -> bool:
+    """A comma or joining word between two clauses."""
+    return text.word(at) in _JOINTS | {","} and text.mark_at(at) is None
+
+
 #: Shortened words whose stop ends no sentence.
 _SHORT = {
     "no", "nos", "sp", "num", "ing", "el", "sta", "mr", "exc", "excl", "incl", "approx", "temp",
@@ -84,7 +92,8 @@ def _inside_number(text: Text, at: int) -> bool:
 
 def _joins_words(text: Text, at: int) -> bool:
     """ "and" between two names, numbers or kinds joins no clauses."""
-    left, right = text.mark_at(at - 1), text.mark_at(at + 1)
+    behind = at + 2 if text.word(at + 1) in _ARTICLES else at + 1
+    left, right = text.mark_at(at - 1), text.mark_at(behind)
     if left and right and left.kind == right.kind:
         return True
     return text.word(at - 1) in {"me", "yo", "i"} or (

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from sitebot.understand.context import Context
 from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.unmade import is_to_come
 from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
 
@@ -25,6 +26,8 @@ def _amend(text: Text, context: Context) -> bool:
 
 
 def _splices(text: Text, context: Context) -> bool:
+    if is_to_come(text):
+        return False
     row = text.row()[0]
     told = (
         text.has("made")

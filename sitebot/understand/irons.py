@@ -71,6 +71,8 @@ def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
     if key in {"all_irons", "new_iron"}:
         return False
     after = text.word(end)
+    if after in _nouns():
+        return True
     if after in {
         "profile",
         "profiles",

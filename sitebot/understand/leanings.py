@@ -24,7 +24,7 @@ Leaning = Callable[[Text, Context, str], bool]
 
 _NOT_THAT = re.compile(
     r"(<n>|<temp>|<iron>|<place>|<time>|<len>) ?,? ?(not|no|y no|instead of) (a |la |el |en |in |with |con |on |las )*(<n>|<temp>|<iron>|<place>|<time>|<len>)"
-    r"| (was|is|era|fue|were|es) (a |an |the |la |una )?\S+ ,? ?(not|no|y no) (a |an |la |el |una )?(?!discussion|question|doubt|problem|buts)\S+ (?:[.!] )?$| (wasnt|was not|no era|no fue|is not) .{3,40} (it was|its|it is|era|fue|sino) | (no, sorry|no sorry|i meant|my mistake|my bad|in error|withdraw|oops|fat finger\w*|me equivoque|perdon|correccion|corrijo|should (read|be|list|say|have been)|shoulda been|debe decir|typed as|is really|are swapped|wrong (iron|wall|pour|place|number)|was recorded (as|with)|log says|entry (for|from)|actually|en realidad|mas bien|mejor dicho|quise (decir|poner)|corresponde a|la conte mal|puse mal|esta mal en|no (la|lo) cuentes?|correction|erratum|amend (?:to|no|splice|#|<n>)|amended|revise|flip|change (?:no|#|splice|<n>|it|that|the)|se me (fue|volteo|voltearon)) "
+    r"| (was|is|era|fue|were|es) (a |an |the |la |una )?(?!reject|pass|fail|good|bad|fine)\S+ ,? ?(not|no|y no) (a |an |la |el |una )?(?!discussion|question|doubt|problem|buts)\S+ (?:[.!] )?$| (wasnt|was not|no era|no fue|is not) .{3,40} (it was|its|it is|era|fue|sino) | (no, sorry|no sorry|i meant|my mistake|my bad|in error|withdraw|oops|fat finger\w*|me equivoque|perdon|correccion|corrijo|should (read|be|list|say|have been)|shoulda been|debe decir|typed as|is really|are swapped|wrong (iron|wall|pour|place|number)|was recorded (as|with)|log says|entry (for|from)|actually|en realidad|mas bien|mejor dicho|quise (decir|poner)|corresponde a|la conte mal|puse mal|esta mal en|no (la|lo) cuentes?|correction|erratum|amend (?:to|no|splice|#|<n>)|amended|revise (?:that|it|the|my|splice)|flip|change (?:no|#|splice|<n>|it|that|the)|se me (fue|volteo|voltearon)) "
 )
 _HARMED = re.compile(
     r" (nails?|screws?|rebar|rod|bar|drilled|crushed|chewed|ripped|torn|tore|folded|snagged|slag|stepped|stomped|drove|ran over|backed|cut a notch|notched?|spilled|punctured|tie wire|melted a|hole burnt|bucket|skid steer|excavator|split down|clavos?|clavaron|varilla|tajo|rajo|desgarro|aplast\w+|tronaron|agujero|machuco|escoria|pisaron|le cayo|le metieron|le pasaron|amanecio|corte de cutter) "
@@ -48,7 +48,7 @@ def sets_right(text: Text) -> bool:
     row = text.row()[0]
     return (
         bool(_NOT_THAT.search(row))
-        or words.says("not_mine", row)
+        or any(words.says(key, row) for key in ("not_mine", "lifts", "right_is"))
         or (bool(_ENDS_NOT.search(row)) and _is_of_record(text, row))
     )
 
@@ -56,7 +56,7 @@ def sets_right(text: Text) -> bool:
 def _is_of_record(text: Text, row: str) -> bool:
     """One splice or the last entry, and how it was made; no verdict and no list of what was done."""
     named = splice_rows(text)
-    one = (len(named) >= 1 and named[0].signed) or text.has("last_one")
+    one = (len(named) >= 1 and named[0].signed) or text.has("last_one") or words.says("of_count", row)
     said = {k for _, k in weighed(row)} & {"accept", "reject", "poor"}
     done = any(text.has(k) for k in ("fix", "verb.made", "made")) or any(
         words.says(k, row) for k in ("did_he", "did_i")
@@ -66,7 +66,7 @@ def _is_of_record(text: Text, row: str) -> bool:
 
 def _again(text: Text, row: str) -> bool:
     """Said to be made a second time."""
-    return bool(_MADE_AGAIN.search(row)) or text.has("verb.rework")
+    return (bool(_MADE_AGAIN.search(row)) or text.has("verb.rework")) and not words.says("again_later", row)
 
 
 def _iron(text: Text, context: Context, row: str) -> bool:
@@ -111,6 +111,11 @@ def _amend(text: Text, context: Context, row: str) -> bool:
         and bool(text.of("n", "temp", "iron", "place", "time", "len") or text.has("last_one"))
         and not text.has("sample")
     )
+
+
+def _lifts(text: Text, context: Context, row: str) -> bool:
+    """A verdict taken back by its number."""
+    return words.says("lifts", row) and bool(splice_rows(text))
 
 
 def _void(text: Text, context: Context, row: str) -> bool:
@@ -252,6 +257,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_damage", _damage, 1.0),
     ("amend", _amend, 0.9),
     ("amend", _void, 0.9),
+    ("amend", _lifts, 1.2),
     ("report_rework", _rework, 0.9),
     ("report_sample", _sample, 0.7),
     ("report_inspection", _inspector, 0.7),

@@ -9,13 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from sitebot.understand.clauses import clauses, part, sentences
+from sitebot.understand.clauses import clauses, is_joint, part, sentences
 from sitebot.understand.context import Context
+from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.marks import Text
+from sitebot.understand.people import welders
 
 Cue = Callable[[Text, Context], bool]
 
@@ -160,11 +162,16 @@ CUES: dict[str, Cue] = {
 }
 
 
+#: "six sharp" alone is the hour of what stands beside it, no start of a day.
+LEAST_OF_A_DAY = 2
+
+
 def own(act: str, text: Text, context: Context) -> bool:
     """Whether what is left when a clause is taken out still has a matter of this act."""
     row = text.row()[0]
     if act == "report_splices":
-        return bool(splice_rows(text) or named_kinds(text) or text.of("n")) and (
+        counted = any(not is_elsewise(text, m) for m in text.of("n", "range"))
+        return bool(named_kinds(text) or counted) and (
             text.has("made") or text.has("log_it") or bool(named_kinds(text)) or text.has("splice_noun")
         )
     if act == "report_inspection":
@@ -172,11 +179,12 @@ def own(act: str, text: Text, context: Context) -> bool:
     if act == "amend":
         return text.has("fix") and bool(text.of("n", "temp", "iron", "place"))
     if act == "plan_day":
-        return bool(text.of("date", "time")) or text.has("no_work") or text.has("tomorrow")
+        named = bool(text.of("date")) or any(text.has(k) for k in ("no_work", "tomorrow", "start"))
+        return named and len(text.tokens) > LEAST_OF_A_DAY
     if act == "ask_cut":
         return row.rstrip().endswith("?") or text.has("cut")
     if act == "set_crew":
-        return text.has("crew_word")
+        return text.has("crew_word") and bool(welders(text, context.gazetteer))
     if act == "plan_pour":
         return bool(text.of("place")) and text.has("pour")
     cue = CUES.get(act)
@@ -187,10 +195,16 @@ def further(text: Text, context: Context) -> list[tuple[str, int, int]]:
     """Clauses with a matter of their own: act, start, end. A text of one clause has none."""
     found: list[tuple[str, int, int]] = []
     for start, end in _stretches(text):
-        if end - start < 3 or end - start >= len(text.tokens) - 1 or any(s < end and start < e for _, s, e in found):
+        if (
+            end - start < (2 if part(text, start, end).has("sample") else 3)
+            or end - start >= len(text.tokens) - 1
+            or any(s < end and start < e for _, s, e in found)
+        ):
             continue
         piece = part(text, start, end)
         act = next((name for name, cue in CUES.items() if cue(piece, context)), "")
+        while act and is_joint(text, end):
+            end += 1
         if act:
             found.append((act, start, end))
     return found

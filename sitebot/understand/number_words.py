@@ -196,14 +196,22 @@ def _is_pronoun(tokens: list[Token], at: int, length: int) -> bool:
             or (before in {"of", "is", "was", "to"} and after in {"", ".", ","})
         )
     if word == "once":
-        return before not in {"las", "los", "el"} and not after.startswith(
-            ("empalm", "pega", "sold", "recto", "tope", "junt")
-        )
+        return before not in {"las", "los", "el", "la", "del", "al"} and not _among_spanish(tokens, at, after)
     if word == "oh":
         return True
     if word == "uno":
         return before in {"cada", "hay"} or (before in {"de", "en"} and after in {"y", "", "el"})
     return True
+
+
+def _among_spanish(tokens: list[Token], at: int, after: str) -> bool:
+    """ "diez pasa once no pasa": eleven, where the words around are no English."""
+    near = {t.word for t in tokens[max(0, at - 3) : at + 4]} - {"once", "no", "a"}
+    counted = after.startswith(("empalm", "pega", "sold", "recto", "tope", "junt"))
+    return counted or bool(
+        near & (NUMBER_WORDS - {"two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "half"})
+        or near & {"pasa", "pasan", "bien", "mal", "el", "la", "con", "en"}
+    )
 
 
 def _word(tokens: list[Token], at: int) -> str:

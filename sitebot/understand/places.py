@@ -144,9 +144,10 @@ def _grow(text: Text, start: int, end: int) -> None:
     ):  # fmt: skip
         return
     if (
-        text.word(start) in {"junta", "joint", "section", "seccion"} and text.tokens[end].form == "int"
-        if end < len(text.tokens)
-        else False
+        end < len(text.tokens)
+        and text.word(start) in {"junta", "joint", "section", "seccion"}
+        and text.tokens[end].form == "int"
+        and not _is_lettered(text, end)
     ) and (
         text.word(start) in {"joint", "section"}
         or text.word(start - 1) not in {"en", "la"}
@@ -211,7 +212,15 @@ def _right(text: Text, end: int) -> int:
     if not _is_name(text, end):
         return end
     spans = text.word(end - 1) in _SPANNED and text.word(end + 1) in {"to", "-", "thru", "through", "a", "al"}
-    return end + 3 if spans and _is_name(text, end + 2) else end + 1
+    spans = (spans and _is_name(text, end + 2)) or _is_lettered(text, end)
+    return end + 3 if spans else end + 1
+
+
+def _is_lettered(text: Text, at: int) -> bool:
+    """ "14-B": a letter tied to the number of a place."""
+    if text.word(at + 1) != "-" or at + 2 >= len(text.tokens):
+        return False
+    return text.tokens[at + 1].glued and text.tokens[at + 2].glued and len(text.tokens[at + 2].raw) == 1
 
 
 #: What is named by two of its lines: "grid 4 to 5".

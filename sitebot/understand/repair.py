@@ -18,6 +18,7 @@ from sitebot.rulebook import rules_folder
 from sitebot.rulebook.word_lists import LANGUAGES
 from sitebot.rulebook.yaml_text import read_yaml
 from sitebot.understand import lexicon
+from sitebot.understand.facts.words import counted_words
 from sitebot.understand.number_words import NUMBER_WORDS
 from sitebot.understand.people import given_names, small_words
 from sitebot.understand.quantities import LENGTHS
@@ -95,7 +96,7 @@ class Speller:
         trade = set(lexicon.known_words()) | set(LENGTHS) | set(NUMBER_WORDS)
         self.known = trade | small_words() | given_names() | set(common)
         #: Never changed, and never what a slip is mended into.
-        self.spared = self.known | ordinary()
+        self.spared = self.known | ordinary() | counted_words()
         self.trade = sorted(w for w in (trade | set(common)) - NUMBER_WORDS if len(w) >= 4)
         self._by_sound: dict[str, str] = {}
         for word in sorted(self.known, key=lambda w: (w not in trade, w)):

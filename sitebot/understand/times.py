@@ -191,6 +191,8 @@ def _said_las(text: Text, at: int) -> bool:
         ",",
         "lectura",
     }:
+        if text.word(at - 2) == "de" and text.word(at - 3) in {"antes", "despues", "partir", "pasadas"}:
+            return True
         return not (text.word(at - 2) in {"de", "", ","} and text.word(at + 1) not in {"y", "am", "pm", ":", "en"})
     return (
         before == "la"

@@ -11,6 +11,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.defects import all_denied, found_defects
 from sitebot.understand.marks import Mark, Text
 
@@ -97,7 +98,7 @@ def ask_acceptance(text: Text, context: Context) -> list[Act]:
     defect = _defect(text, row)
     if defect:
         facts["defect"] = defect
-    if _RULE.search(row) and not text.of("len", "pct", "pull"):
+    if (_RULE.search(row) or words.says("asks_rule", row)) and not text.of("len", "pct", "pull"):
         return [Act("ask_acceptance", {**(facts or {"defect": "other"}), "verdict": "rule"})]
     if not defect and all_denied(row):
         return [Act("ask_acceptance", {"present": False})]
@@ -171,6 +172,9 @@ def _measure(facts: dict[str, Any], text: Text, defect: str) -> None:
         and re.search(r" (sorry|perdon|i mean|digo) ", text.row()[0])
     ):
         lengths = lengths[1:]
+    if defect == "runout" and len(lengths) > 1:
+        facts |= {"run_length": lengths[-1].value, "run_length_unit": lengths[-1].unit}
+        lengths = lengths[:1]
     thick = _thickness(text, lengths, defect)
     if thick is not None:
         lengths = [m for m in lengths if m is not thick]

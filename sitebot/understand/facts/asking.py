@@ -134,6 +134,8 @@ def ask_crew(text: Text, context: Context) -> list[Act]:
 def language(text: Text, context: Context) -> list[Act]:
     """The language a person wants."""
     row = text.row()[0]
-    wants = re.search(r" (?:to|in|en|a|talk|habla\w*|switch a) (?:the )?(spanish|english|espanol|ingles) ", row)
-    word = wants.group(1) if wants else "spanish" if re.search(r" (spanish|espanol) ", row) else "english"
-    return [Act("language", {"language": "es" if word in {"spanish", "espanol"} else "en"})]
+    wants = re.search(
+        r" (?:to|in|en|a|talk|habla\w*|switch a) (?:the )?(spanish|english|espanol|castellano|ingles) ", row
+    )
+    word = wants.group(1) if wants else "spanish" if re.search(r" (spanish|espanol|castellano) ", row) else "english"
+    return [Act("language", {"language": "es" if word in {"spanish", "espanol", "castellano"} else "en"})]

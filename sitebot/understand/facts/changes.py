@@ -8,8 +8,8 @@ from typing import Any
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before, between
-from sitebot.understand.facts.corrected import NEW, OLD, PLAIN, WEAK, Value, kind_of, right
-from sitebot.understand.facts.defects import first_defect
+from sitebot.understand.facts.corrected import NEW, OLD, PLAIN, WEAK, Value, kind_of, polarity, right
+from sitebot.understand.facts.defects import defect_spans
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.numbers_named import Number
 from sitebot.understand.marks import Text
@@ -135,7 +135,7 @@ def _verdict_into(change: dict[str, Any], text: Text, found: list[Value]) -> Non
     if strong and not good:
         change["verdict"] = "reject" if strong[-1].value == "accept" else "accept"
         return
-    if not good and not (strong or words.says("of_verdict", row)):
+    if not good and not (strong or words.says("of_verdict", row) or any(v.told == NEW for v in said)):
         return
     good = good or [v for v in said if v.told != OLD]
     if good:
@@ -144,13 +144,15 @@ def _verdict_into(change: dict[str, Any], text: Text, found: list[Value]) -> Non
 
 
 def _defect_into(change: dict[str, Any], text: Text) -> None:
-    row = text.row()[0]
+    """The defect told as right: "no es porosidad sino quemado"."""
+    row, places = text.row()
     if set(change) & {"temp_f", "iron", "place"} or not words.says("of_defect", row):
         return
-    good = re.sub(r" (is not|not|no|le puse|isnt) \w+ ?", " ", row)
-    if first_defect(good):
+    told = [(polarity(text, places[s], places[e - 1] + 1), key) for s, e, key in defect_spans(row)]
+    good = [(how, key) for how, key in told if how != OLD]
+    if good:
         change.pop("verdict", None)
-        change["defect"] = first_defect(good)
+        change["defect"] = max(good, key=lambda g: g[0])[1]
 
 
 def _numbers_into(change: dict[str, Any], text: Text, numbers: list[Number]) -> tuple[dict[str, Any], list[int]]:

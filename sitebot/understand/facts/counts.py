@@ -71,7 +71,7 @@ class Count:
 def count_up(text: Text, context: Context) -> Count:
     """Tell counts from splice numbers and add them up."""
     said = text.row()[0]
-    found = Count(vague=bool(_EITHER.search(said)))
+    found = Count(vague=bool(_EITHER.search(said)) or words.says("count_later", said))
     kinds = [k for k in named_kinds(text) if k.count != 0]
     out, _ = excepted(text)
     listed = _listed(kinds, context)
@@ -156,6 +156,8 @@ def is_other(text: Text, row: Row) -> bool:
         return True
     if not row.signed and len(row.numbers) == 1 and words.begins("counts_else", tail):
         return True
+    if not row.signed and words.ends("cut_into", head):
+        return True
     if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail) or words.begins("never_got", tail):
         return True
     strong = any(
@@ -223,7 +225,7 @@ def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> b
         and not (context.highest and number == context.highest + 1 and kind is not None)
     ):
         return False
-    return _by_size(number, kind, context)
+    return _by_size(text, number, kind, context)
 
 
 def _many(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
@@ -239,14 +241,14 @@ def _many(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
     return rising and (by_one or not (kind and kind.plural and not row.signed and numbers[-1] <= 4))
 
 
-def _by_size(number: int, kind: Named | None, context: Context) -> bool:
+def _by_size(text: Text, number: int, kind: Named | None, context: Context) -> bool:
     if context.highest:
         return (
             number > 2
             and (number > context.highest or number > SMALL)
             and not (number <= 4 and kind is None and number != context.highest + 1)
         )
-    return number > SMALL or (kind is not None and number > 4)
+    return number > SMALL or (kind is not None and number > 4 and not text.spanish)
 
 
 def _articles(text: Text, kinds: list[Named], found: Count) -> None:

@@ -30,17 +30,33 @@ def denied(words: str, start: int) -> bool:
 def found_defects(words: str) -> list[tuple[int, str]]:
     """Defects affirmed in a padded stretch, by claim."""
     out = []
+    every = {key: _hits(words, key) for key in DEFECTS}
     for rank, key in enumerate(DEFECTS):
         hits = [
             h
-            for h in _hits(words, key)
-            if not denied(words, h.start())
-            or "sin pegar" in h.group()
-            or (key in {"bulb_misaligned", "ribs_misaligned"} and " no" in h.group())
+            for h in every[key]
+            if not any(_covers(o, h) for k, others in every.items() if k != key for o in others)
+            and (
+                not denied(words, h.start())
+                or "sin " in h.group()
+                or (key in {"bulb_misaligned", "ribs_misaligned"} and " no" in h.group())
+            )
         ]
         if hits:
             out.append((rank, key))
     return out
+
+
+def _covers(other: re.Match[str], hit: re.Match[str]) -> bool:
+    """A longer word around a shorter one: "hueco sin fundir" is no hole."""
+    longer = other.end() - other.start() > hit.end() - hit.start()
+    return longer and other.start() <= hit.start() and hit.end() <= other.end()
+
+
+def defect_spans(words: str) -> list[tuple[int, int, str]]:
+    """Where each defect is named, denied or not; of two that overlap the longer."""
+    every = [(h, key) for key in DEFECTS for h in _hits(words, key)]
+    return sorted((h.start(), h.end(), key) for h, key in every if not any(_covers(o, h) for o, _ in every))
 
 
 def first_defect(words: str) -> str:

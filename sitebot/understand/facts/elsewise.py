@@ -14,7 +14,13 @@ def is_elsewise(text: Text, mark: Mark) -> bool:
     head, tail = before(text, mark.start), after(text, mark.end)
     aside = words.ends("set_aside_before", head) or words.begins("set_aside_after", tail)
     aside = aside or words.begins("never_got", tail) or is_left(head)
-    return aside or counts_else(text, mark) or words.ends("before_else", head) or words.ends("of_part", head)
+    return (
+        aside
+        or counts_else(text, mark)
+        or words.ends("before_else", head)
+        or words.ends("of_part", head)
+        or words.ends("cut_into", head)
+    )
 
 
 def is_left(head: str) -> bool:

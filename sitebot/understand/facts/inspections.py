@@ -77,7 +77,11 @@ def _groups(text: Text, out: list[int], out_at: int) -> list[Group]:
 def _rows_of(
     text: Text, start: int, end: int, inside: list[Row], found: list[Group], out: list[int], out_at: int
 ) -> None:
-    cuts = [start, *(_cut(text, start, a, b) for a, b in itertools.pairwise(inside)), end]
+    cuts = [
+        start,
+        *(_cut(text, between(text, start, inside[0].start), a, b) for a, b in itertools.pairwise(inside)),
+        end,
+    ]
     for row, low, high in zip(inside, cuts, cuts[1:], strict=False):
         numbers = list(row.numbers)
         said = _before_rest(between(text, low, high))
@@ -110,6 +114,8 @@ def _without(text: Text, row: Row, span: tuple[int, int], found: list[Group], ou
         found.append(head)
     elif head.verdict and not found[-1].verdict:
         found[-1].verdict, found[-1].held = head.verdict, False
+    elif not verdict and verdict_of(tail) == "accept" and found and not found[-1].verdict:
+        found[-1].verdict, found[-1].held = "accept", False
     found.append(Group(list(row.numbers), verdict, row.start, high, held=not verdict))
 
 
@@ -129,18 +135,17 @@ def _rest(text: Text, start: int, end: int) -> Group | None:
     return Group([], verdict, start, end, wide=True) if verdict else None
 
 
-def _cut(text: Text, start: int, left: Row, right: Row) -> int:
+def _cut(text: Text, head: str, left: Row, right: Row) -> int:
     """Where the words of one row end and those of the next begin: after a verdict that follows, before one that leads."""
     gap = between(text, left.end, right.start)
-    leads = bool([k for _, k in told(between(text, start, left.start)) if k in {"reject", "accept", "fine"}])
+    leads = bool([k for _, k in told(head) if k in {"reject", "accept", "fine"}])
     rest = _REST.search(gap)
     if rest and told(gap[rest.start() :]) == []:
         return left.end + len(gap[: rest.start()].split())
     seps = [i for i in range(left.end, right.start) if text.word(i) in {",", "and", "but", "y", "pero", ":", "-"}]
     if leads and told(gap) and seps:
         return seps[0]
-    first = re.split(r"<n>|<range>", between(text, start, left.end))[0]
-    if told(gap) and told(first) and not seps:
+    if leads and told(gap):
         return left.end + len(gap[: told(gap)[0][0]].split())
     return seps[-1] + (text.word(seps[-1]) in {",", ":", "-"}) if seps else right.start
 
@@ -184,7 +189,8 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
             near = later[:1] or earlier[-1:]
             group.verdict = near[0].verdict if near and group.numbers else ""
     if any(g.numbers for g in found):
-        found[:] = [g for g in found if g.numbers or (g.wide and g.verdict)]
+        only_out = bool(out) and all(set(g.numbers) <= set(out) for g in found)
+        found[:] = [g for g in found if g.numbers or ((g.wide or only_out) and g.verdict)]
     merged: list[Group] = []
     for group in found:
         same = next(

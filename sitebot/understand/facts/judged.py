@@ -55,6 +55,7 @@ def _parted(text: Text, row: Row) -> list[Row]:
     before_it = [k for _, k in told(between(text, start, row.start)) if k in _SAID]
     tail = re.split(r" (?:[.,;:(\n]|and|but|y|pero) ", between(text, row.end, min(row.end + 4, len(text.tokens))))[0]
     behind_it = [k for _, k in told(f"{tail.rstrip()} ") if k in _SAID]
+    behind_it = ["reject"] if words.is_only("bare_no", f" {tail.strip()} ") else behind_it
     if not before_it or not behind_it or _SAID[before_it[-1]] == _SAID[behind_it[0]]:
         return [row]
     if re.search(r" <(?:n|range)> $", tail):
@@ -81,7 +82,7 @@ def _names_splices(text: Text, row: Row) -> bool:
     head, tail = before(text, row.start), after(text, row.end)
     if not strong and words.ends("of_part", head) and text.word(row.start - 1) != "\n":
         return False
-    if not strong and (_COUNTED.match(tail) or (re.match(r"^\w+ :", tail) and _counts_list(text, row))):
+    if not strong and (_COUNTED.match(tail) or (re.match(r"^\w+ (\w+ )?:", tail) and _counts_list(text, row))):
         return False
     if (
         re.search(
@@ -101,4 +102,7 @@ def is_vague(text: Text) -> bool:
     """Some are judged, but not said which: "one of those is bad", "hay dos en la zapata que no pasan"."""
     row = text.row()[0]
     row = re.sub(r" (all|both|every one|each one|every single one|todos|todas) (<n> )?(of|de) ", " all ", row)
-    return (words.says("some_of", row) or " numbers to follow " in row) and not splice_rows(text)
+    counted = words.says("some_judged", row) and not re.search(
+        r" (all|both|todos|todas|ambos|ambas|los|las|the|those|these) <n> ", row
+    )
+    return (words.says("some_of", row) or counted or " numbers to follow " in row) and not splice_rows(text)

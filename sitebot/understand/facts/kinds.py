@@ -101,6 +101,8 @@ def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:
         )
     if kind == "tee" and word == "t":
         return text.tokens[start].raw == "T" or before in {"a", "this", "the", "de", "en"}
+    if kind == "wye" and word == "y" and after == "griega":
+        return True
     if kind == "wye" and word == "y":
         return (
             text.tokens[start].raw == "Y"

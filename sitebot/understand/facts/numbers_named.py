@@ -83,6 +83,7 @@ def _of_mark(text: Text, mark: Mark, row: int, left: Number | None) -> list[Numb
     counts = (
         bool(signs & {"los", "las"})
         or text.word(mark.start - 1) in {"those", "these", "them"}
+        or (words.ends("count_copula", before(text, start)) and mark.kind == "n" and mark.value <= 60 and not tagged)
         or (words.begins("counted_noun", tail) and not signs & _TAGS)
     )
     told = number_told(text, mark.start, mark.end)

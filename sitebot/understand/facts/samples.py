@@ -104,12 +104,14 @@ def _sample_verdict(row: str, default: str = "") -> str:
         " good ",
         row,
     )
-    last_fail = max((m.start() for m in _FAIL.finditer(calm)), default=-1)
+    last_fail = max((m.start() for e in (_FAIL, words.pattern("sample_bad")) for m in e.finditer(calm)), default=-1)
+    badly = words.pattern("sample_bad").sub("bad", calm)
     last_pass = max(
         (
             m.start()
-            for m in _PASS.finditer(
-                re.sub(r" (not good|no good|no go|was not good|not pass|no paso|not acceptable) ", " bad ", calm)
+            for e in (_PASS, words.pattern("sample_good"))
+            for m in e.finditer(
+                re.sub(r" (not good|no good|no go|was not good|not pass|no paso|not acceptable) ", " bad ", badly)
             )
         ),
         default=-1,

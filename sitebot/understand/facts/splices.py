@@ -8,6 +8,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.counts import SMALL, Count, count_up
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.kinds import Named, named_kinds, refine
@@ -23,7 +24,7 @@ def _from_kinds(text: Text, kinds: list[Named]) -> int | None:
             r" (one|otro anadido|another|nother|anither|1st one|last one|el que faltaba|la que faltaba|that one|primer empalme|uno mas|otro mas) ",
             row,
         )
-        return 1 if one else None
+        return 1 if one or words.says("just_one", row) else None
     if re.search(r" (both|ambas|ambos) ", row):
         return 2
     if (

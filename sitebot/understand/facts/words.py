@@ -10,6 +10,14 @@ from functools import cache
 
 from sitebot.rulebook.word_lists import word_lists
 from sitebot.understand import lexicon
+from sitebot.understand.spelling import plain
+
+
+@cache
+def counted_words() -> frozenset[str]:
+    """The nouns of what is counted beside splices."""
+    phrases = word_lists("facts")["counts_else"]
+    return frozenset(w for p in phrases for w in re.findall(r"(?<![a-z*])[a-z]{2,}(?![a-z*])", plain(p)))
 
 
 @cache

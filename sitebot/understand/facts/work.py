@@ -7,7 +7,7 @@ import re
 from typing import Any
 
 from sitebot.acts import Act
-from sitebot.understand.clauses import part, sentences
+from sitebot.understand.clauses import clauses, part, sentences
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.elsewise import counts_else
@@ -19,7 +19,7 @@ from sitebot.understand.people import welders
 
 def report_rework(text: Text, context: Context) -> list[Act]:
     """Rejected splices cut out and made again, or not yet; sentences that differ are two acts."""
-    split = _by_sentence(text, context)
+    split = _by_stretch(text, context, sentences(text)) or _by_stretch(text, context, clauses(text))
     if split:
         return split
     numbers = named_splices(text)
@@ -36,11 +36,11 @@ def _act(numbers: list[int], done: bool) -> Act:
     return Act("report_rework", {"numbers": numbers, "done": done})
 
 
-def _by_sentence(text: Text, context: Context) -> list[Act]:
+def _by_stretch(text: Text, context: Context, stretches: list[tuple[int, int]]) -> list[Act]:
     """ "Will redo 44 after lunch. 45 did get made": one act for each state; nothing where all sentences agree."""
     states: dict[bool, list[int]] = {}
     aside = False
-    for start, end in sentences(text):
+    for start, end in stretches:
         own = part(text, start, end)
         numbers = named_splices(own)
         row = own.row()[0]
