@@ -107,8 +107,9 @@ def erase(
             turn.record([PersonErased(person=ident)])
         journal.compact()
     typer.echo(
-        f"Erased: {name}, now {ident}. Take the name out of the site file, erase backups made before, and restart "
-        "sitebot run where it runs; the SMS daemon and the Matrix account keep their own copies."
+        f"Erased: {name}, now {ident}. A running SMS line takes the number out of the daemon's tables within a minute. "
+        "Not reached: the site file, backups made before (erase them, or erase again after restoring one), photos and "
+        "what they show, the Matrix account's store, and the memory of a sitebot run until it is restarted."
     )
 
 

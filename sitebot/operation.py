@@ -82,6 +82,8 @@ def restore(
     for fault in faults:
         print(fault)
     print("Restored; the log is whole." if not faults else f"Restored with {len(faults)} faults.")
+    print("A backup knows nothing of later erasures: who was erased since is in it again. Erase him anew:")
+    print("  sitebot people erase NAME")
     raise typer.Exit(code=1 if faults else 0)
 
 

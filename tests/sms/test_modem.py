@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta, timezone
 import pytest
 
 from sitebot.channels.sms import smsd
+from sitebot.channels.sms.courtesy import digest
 from sitebot.channels.sms.line import Letter, Step
 from sitebot.channels.sms.modem import Modem
 from sitebot.wording.parts import parts
@@ -16,6 +17,7 @@ from tests.sms import tpdu
 from tests.sms.conftest import modem_at, need_daemon
 from tests.sms.daemon import Daemon, DummyPhone
 from tests.sms.office import AMARO, STRANGER, WILDA, Office, come, texted, until
+from tests.sms.test_courtesy import Clock
 
 LONG = "Está la grieta en la losa, cuadrante N-3, ¿quién va? " * 6
 PLAIN_LONG = "Crack in slab N-3 {open} [ok], 5 € more to say about it. " * 5
@@ -54,6 +56,30 @@ async def test_same_key_of_two_sites_is_two_messages(dummy, office):
     async with office.open(line_on(dummy)) as channel:
         first = await channel.send(texted(AMARO, "uno", "1-r"))
         assert await channel.send(texted(WILDA, "two", "1-r")) != first
+
+
+async def test_an_erased_number_is_in_no_table_of_the_daemon(dummy, office):
+    """What came from him, what waits for him and what was sent to him goes; texts of others stay."""
+    erased, clock = [], Clock(datetime.now(UTC))
+    async with office.open(line_on(dummy), now=clock, erased=lambda: list(erased)) as channel:
+        dummy.receive(AMARO, "hola de Amaro")
+        dummy.receive(WILDA, "hello of Wilda")
+        await until(lambda: len(office.texts) == 2)
+        await channel.send(texted(AMARO, LONG, "a"))
+        await channel.send(texted(WILDA, "noted", "w"))
+        await come(channel, "a", Step.SENT)
+        await come(channel, "w", Step.SENT)
+        erased.append(digest(AMARO))
+        clock.at += timedelta(seconds=61)
+        await until(lambda: AMARO not in held_by(dummy))
+    assert "Amaro" not in held_by(dummy)
+    assert held_by(dummy).count(WILDA) == 2
+
+
+def held_by(dummy):
+    """Every row of the daemon's tables that may hold a text or a number."""
+    tables = (smsd.inbox, smsd.outbox, smsd.outbox_multipart, smsd.sentitems)
+    return " ".join(str(row) for table in tables for row in dummy.daemon.rows(table))
 
 
 async def test_first_part_never_lies_alone(dummy, office):
@@ -342,7 +368,7 @@ async def test_killed_in_the_middle_of_a_long_message(shared_modem, office):
 
 
 async def test_postgresql_both_ways(tmp_path, postgres, office):
-    """The same line on the daemon's other database: long text in, parts out, reports back."""
+    """The same line on the daemon's other database: long text in, parts out, reports back, and all of it forgotten."""
     need_daemon()
     for modem in modem_at(tmp_path, postgres_section(postgres)):
         async with office.open(line_on(modem)) as channel:
@@ -353,6 +379,10 @@ async def test_postgresql_both_ways(tmp_path, postgres, office):
             await come(channel, "k1", Step.DELIVERED)
         assert [s["text"] for s in modem.on_air()] == parts(PLAIN_LONG)
         assert {r["Processed"] for r in modem.daemon.rows(smsd.inbox)} == {True}
+        await line_on(modem).forget(digest(WILDA))
+        assert AMARO in held_by(modem)
+        await line_on(modem).forget(digest(AMARO))
+        assert held_by(modem) == ""
 
 
 def postgres_section(server):

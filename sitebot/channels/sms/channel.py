@@ -14,7 +14,7 @@ from sitebot.channels.sms.courtesy import Robots, unreachable
 from sitebot.channels.sms.forgetting import ASKED, forgotten
 from sitebot.channels.sms.hearing import NAME, Hearing, Here, Voice, Who
 from sitebot.channels.sms.kept import Kept
-from sitebot.channels.sms.line import Heard, Line, Receipt, Step
+from sitebot.channels.sms.line import Heard, Line, Receipt, Remembering, Step
 from sitebot.channels.sms.sending import Pause, Sending
 from sitebot.channels.sms.settings import ModemSettings, SmppSettings, SmsSettings, WebhookSettings
 from sitebot.errors import Unreachable
@@ -132,6 +132,12 @@ class SmsChannel:
         numbers = self._erased()
         for number in numbers:
             await self.forget(number)
+            if isinstance(self._line, Remembering):
+                try:
+                    await self._line.forget(number)
+                except Unreachable as error:
+                    log.warning("the line could not forget a number yet", line=self._line.name, reason=str(error))
+                    return  # the word to forget stays: tried again in a minute
         if numbers:
             await self._kept.commit({ASKED: ""})
 

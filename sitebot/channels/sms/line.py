@@ -9,7 +9,7 @@ from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import IntEnum
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from sitebot.errors import Refused, Unreachable
 from sitebot.message import Media
@@ -113,3 +113,11 @@ class Line(Protocol):
 
     async def send(self, letter: Letter, accepted: Accepted) -> None:
         """Hand over one message; returns when the other side has all its parts, raises ChannelError otherwise."""
+
+
+@runtime_checkable
+class Remembering(Protocol):
+    """A line that keeps texts and numbers of its own."""
+
+    async def forget(self, gone: str) -> None:
+        """Take the number of a hash out of all of it; Unreachable where that cannot be done now."""

@@ -15,6 +15,7 @@ import sqlalchemy as sa
 import structlog
 
 from sitebot.channels.sms import smsd
+from sitebot.channels.sms.courtesy import digest
 from sitebot.channels.sms.joining import concatenation
 from sitebot.channels.sms.line import Accepted, Counter, Heard, Letter, Receipt, Step
 from sitebot.channels.sms.settings import ModemSettings
@@ -77,6 +78,13 @@ class Modem:
         if self._keep_days and now - self._purged > timedelta(days=1):
             smsd.purge(self._engine, now - timedelta(days=self._keep_days))
             self._purged = now
+
+    async def forget(self, gone: str) -> None:
+        """Take the texts of a number, known by its hash, out of the daemon's tables."""
+        try:
+            await asyncio.to_thread(smsd.forget, self._engine, lambda number: digest(number) == gone)
+        except sa.exc.DBAPIError as error:
+            raise Unreachable(f"the tables of gammu-smsd: {error.orig}") from error
 
     def _unread(self) -> Sequence[Any]:
         i = smsd.inbox

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import configparser
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -66,9 +67,16 @@ sentitems = sa.Table(
     sa.Column("SequencePosition", sa.Integer, primary_key=True),
     sa.Column("CreatorID", sa.Text),
     sa.Column("SendingDateTime", sa.String),
+    sa.Column("DestinationNumber", sa.String),
     sa.Column("Status", sa.String),
     sa.Column("StatusError", sa.Integer),
     sa.Column("StatusCode", sa.Integer),
+)
+#: Where numbers stand.
+_NUMBERS = (
+    (inbox, inbox.c.SenderNumber),
+    (outbox, outbox.c.DestinationNumber),
+    (sentitems, sentitems.c.DestinationNumber),
 )
 phones = sa.Table("phones", _tables, sa.Column("IMEI", sa.Text, primary_key=True), sa.Column("UpdatedInDB", sa.String))
 
@@ -170,6 +178,24 @@ def purge(engine: sa.Engine, before: datetime) -> int:
     with engine.begin() as tx:
         gone = tx.execute(inbox.delete().where(read, inbox.c.ReceivingDateTime < cutoff)).rowcount
         return gone + tx.execute(sentitems.delete().where(sentitems.c.SendingDateTime < cutoff)).rowcount
+
+
+def forget(engine: sa.Engine, is_gone: Callable[[str], bool]) -> int:
+    """Delete every text from or to numbers that are gone, read or not, sent or not; how many rows."""
+    with engine.begin() as tx:
+        if engine.dialect.name == "sqlite":
+            tx.exec_driver_sql("PRAGMA secure_delete=ON")  # what is deleted is overwritten
+        done = 0
+        for table, number in _NUMBERS:
+            found = [n for n in tx.execute(sa.select(number).distinct()).scalars() if n and is_gone(n)]
+            if table is outbox:
+                heads = sa.select(outbox.c.ID).where(number.in_(found))
+                done += tx.execute(outbox_multipart.delete().where(outbox_multipart.c.ID.in_(heads))).rowcount
+            done += tx.execute(table.delete().where(number.in_(found))).rowcount
+    if engine.dialect.name == "sqlite":
+        with engine.connect() as connection:
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    return done
 
 
 def release(engine: sa.Engine, phone: str) -> None:
