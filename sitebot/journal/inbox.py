@@ -196,16 +196,35 @@ _MARK = Prepared(t.inbox.update().where(_THIS), "state")
 
 def waiting(tx: sa.Connection, site: str, limit: int | None = None) -> list[int]:
     """Rows to be answered, oldest first; who sent very many waits after each ``ROUND`` for the others."""
-    i = t.inbox
-    nth = sa.func.row_number().over(partition_by=i.c.sender, order_by=i.c.id)
-    rows = sa.select(i.c.id, ((nth - 1) // ROUND).label("turn")).where(i.c.site == site, _WAITS).subquery()
-    return list(tx.execute(sa.select(rows.c.id).order_by(rows.c.turn, rows.c.id).limit(limit)).scalars())
+    most = 2**31 - 1 if limit is None else limit
+    return [row["id"] for row in _WAITING.all(tx, b_site=site, b_limit=most)]
 
 
 def waiting_sites(tx: sa.Connection) -> list[str]:
-    i = t.inbox
-    query = sa.select(i.c.site).where(_WAITS).group_by(i.c.site).order_by(sa.func.min(i.c.received_at))
-    return list(tx.execute(query).scalars())
+    return [row["site"] for row in _WAITING_SITES.all(tx)]
+
+
+def sites_of(tx: sa.Connection, address: str) -> list[str]:
+    """The sites whose people have this address."""
+    return [row["site"] for row in _SITES_OF.all(tx, b_sender=address)]
+
+
+def _in_turn() -> sa.Select[Any]:
+    i = t.inbox.c
+    nth = sa.func.row_number().over(partition_by=i.sender, order_by=i.id)
+    rows = sa.select(i.id, ((nth - 1) // ROUND).label("turn")).where(i.site == _b("site"), _WAITS).subquery()
+    first = sa.select(rows.c.id).order_by(rows.c.turn, rows.c.id)
+    return first.limit(sa.bindparam("b_limit", type_=sa.Integer))
+
+
+def _sites_in_turn() -> sa.Select[Any]:
+    i = t.inbox.c
+    return sa.select(i.site).where(_WAITS).group_by(i.site).order_by(sa.func.min(i.received_at))
+
+
+_WAITING, _WAITING_SITES = Prepared(_in_turn()), Prepared(_sites_in_turn())
+_A = t.addresses.c
+_SITES_OF = Prepared(sa.select(_A.site).where(_A.address == _b("sender")).order_by(_A.site))
 
 
 def failed_once(tx: sa.Connection, site: str, row: int, most: int) -> int:
@@ -219,14 +238,18 @@ def failed_once(tx: sa.Connection, site: str, row: int, most: int) -> int:
 
 def keep_state(tx: sa.Connection, site: str, channel: str, state: Mapping[str, str]) -> None:
     """The channel's own state (a cursor, a sync token), kept with the messages it stands for."""
-    c = t.channel_state
     for key, value in state.items():
-        same = sa.and_(c.c.site == site, c.c.channel == channel, c.c.key == key)
         if not value:
             # An empty value ends its row: a key may hold a number that is to be forgotten.
-            tx.execute(c.delete().where(same))
-        elif not tx.execute(c.update().where(same).values(value=value)).rowcount:
-            tx.execute(c.insert().values(site=site, channel=channel, key=key, value=value))
+            _FORGET_STATE.do(tx, b_site=site, b_channel=channel, b_key=key)
+        elif not _CHANGE_STATE.do(tx, b_site=site, b_channel=channel, b_key=key, value=value):
+            inserting(t.channel_state).do(tx, site=site, channel=channel, key=key, value=value)
+
+
+_STATE = t.channel_state.c
+_THAT_STATE = (_STATE.site == b(_STATE.site), _STATE.channel == b(_STATE.channel), _STATE.key == b(_STATE.key))
+_FORGET_STATE = Prepared(t.channel_state.delete().where(*_THAT_STATE))
+_CHANGE_STATE = Prepared(t.channel_state.update().where(*_THAT_STATE), "value")
 
 
 def counts(tx: sa.Connection, states: Sequence[str]) -> dict[str, int]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import cache
 from typing import Any
 
 import sqlalchemy as sa
 
 from sitebot.journal import tables as t
-from sitebot.journal.prepared import Prepared, b, inserting
+from sitebot.journal.prepared import Found, Prepared, b, inserting
 from sitebot.message import Outgoing, day_of_key, today_key
 
 
@@ -83,25 +84,32 @@ HOLDS = 6
 
 def queued(
     tx: sa.Connection, now: datetime, channel: str | None, limit: int, per_lane: int | None = None
-) -> Sequence[sa.RowMapping]:
+) -> Sequence[Found]:
     """Messages to be sent by now, oldest first. Nobody gets a later message before an earlier one that must wait.
 
     At most ``per_lane`` of each room, so that one with thousands does not hide the others.
     """
+    values = {"b_now": now, "b_latest": now + LONGEST, "b_channel": channel, "b_limit": limit, "b_most": per_lane}
+    return _queued(channel is not None, per_lane is not None).all(tx, **values)
+
+
+@cache
+def _queued(of_channel: bool, by_lane: bool) -> Prepared:
+    """The question itself, made once: it is asked between an answer and its sending."""
     o, before = t.outbox, t.outbox.alias("before")
     same = (before.c.site == o.c.site, before.c.channel == o.c.channel, _lane(before) == _lane(o))
-    holds = sa.and_(before.c.state == "queued", before.c.tries <= HOLDS, _waits(before, now))
+    holds = sa.and_(before.c.state == "queued", before.c.tries <= HOLDS, _waits(before))
     is_behind = sa.exists().where(holds, *same, before.c.id < o.c.id)
-    due = sa.and_(o.c.state == "queued", ~_waits(o, now), ~is_behind.correlate(o))
-    if channel is not None:
-        due = sa.and_(due, o.c.channel == channel)
-    if per_lane is None:
-        query = sa.select(o).where(due)
-        return tx.execute(query.order_by(o.c.queued_at, o.c.site, o.c.id).limit(limit)).mappings().all()
+    due = sa.and_(o.c.state == "queued", ~_waits(o), ~is_behind.correlate(o))
+    if of_channel:
+        due = sa.and_(due, o.c.channel == sa.bindparam("b_channel", type_=sa.Text))
+    limit = sa.bindparam("b_limit", type_=sa.Integer)
+    if not by_lane:
+        return Prepared(sa.select(o).where(due).order_by(o.c.queued_at, o.c.site, o.c.id).limit(limit))
     place = sa.func.row_number().over(partition_by=(o.c.site, o.c.channel, _lane(o)), order_by=o.c.id)
     r = sa.select(o, place.label("place")).where(due).subquery()
-    first = sa.select(r).where(r.c.place <= per_lane)
-    return tx.execute(first.order_by(r.c.queued_at, r.c.site, r.c.id).limit(limit)).mappings().all()
+    first = sa.select(r).where(r.c.place <= sa.bindparam("b_most", type_=sa.Integer))
+    return Prepared(first.order_by(r.c.queued_at, r.c.site, r.c.id).limit(limit))
 
 
 def _lane(rows: sa.FromClause) -> sa.ColumnElement[str]:
@@ -109,9 +117,10 @@ def _lane(rows: sa.FromClause) -> sa.ColumnElement[str]:
     return sa.case((rows.c.kind == "today", "today"), (rows.c.room != "", rows.c.room), else_=rows.c.address)
 
 
-def _waits(rows: sa.FromClause, now: datetime) -> sa.ColumnElement[bool]:
+def _waits(rows: sa.FromClause) -> sa.ColumnElement[bool]:
     """Tried before, and its next try is still to come."""
-    return sa.and_(rows.c.tries > 0, rows.c.next_at > now, rows.c.next_at <= now + LONGEST)
+    now, latest = (sa.bindparam(name, type_=t.UtcTime) for name in ("b_now", "b_latest"))
+    return sa.and_(rows.c.tries > 0, rows.c.next_at > now, rows.c.next_at <= latest)
 
 
 def of_site(tx: sa.Connection, site: str) -> Sequence[sa.RowMapping]:
@@ -133,18 +142,21 @@ def tries(tx: sa.Connection, site: str, row: int) -> int:
     return int(tx.execute(sa.select(o.c.tries).where(o.c.site == site, o.c.id == row)).scalar_one())
 
 
-def outgoing(row: sa.RowMapping) -> Outgoing:
+def outgoing(row: Mapping[str, Any] | sa.RowMapping) -> Outgoing:
     names = ("key", "channel", "address", "text", "kind", "room", "reply_to", "queued_at")
     return Outgoing(**{name: row[name] for name in names}, mentions=tuple(row["mentions"].split()))
 
 
 def counts(tx: sa.Connection) -> tuple[int, int, datetime | None]:
     """How many messages wait to be sent, how many were given up, and when the oldest waiting one was queued."""
-    o = t.outbox
-    query = sa.select(o.c.state, sa.func.count()).where(o.c.state.in_(["queued", "lost", "failed"])).group_by(o.c.state)
-    by_state: dict[str, int] = {state: int(n) for state, n in tx.execute(query)}
-    oldest = tx.execute(sa.select(sa.func.min(o.c.queued_at)).where(o.c.state == "queued")).scalar()
+    by_state: dict[str, int] = {state: int(n) for state, n in tx.execute(_COUNTS)}
+    oldest = tx.execute(_OLDEST).scalar()
     return by_state.get("queued", 0), by_state.get("lost", 0) + by_state.get("failed", 0), oldest
+
+
+_STATE = t.outbox.c.state
+_COUNTS = sa.select(_STATE, sa.func.count()).where(_STATE.in_(["queued", "lost", "failed"])).group_by(_STATE)
+_OLDEST = sa.select(sa.func.min(t.outbox.c.queued_at)).where(_STATE == "queued")
 
 
 def lost(tx: sa.Connection, site: str) -> list[Outgoing]:

@@ -175,8 +175,7 @@ class Journal:
     def sites_of(self, address: str) -> list[str]:
         """The sites whose people have this address."""
         with self.reading() as tx:
-            query = sa.select(t.addresses.c.site).where(t.addresses.c.address == address)
-            return list(tx.execute(query.order_by(t.addresses.c.site)).scalars())
+            return inbox.sites_of(tx, address)
 
     def load(self) -> Load:
         """What waits now."""

@@ -11,6 +11,7 @@ import contextlib
 import pathlib
 import subprocess
 import sys
+import time
 import uuid
 from datetime import UTC, datetime
 
@@ -66,13 +67,13 @@ class Crew:
     def __init__(self, phone, bot):
         self.phone, self._bot = phone, bot
         self.sent = {}
-        self._answers, self._looked = 0, 0
+        self.answers, self._looked = 0, 0
         self._heard = asyncio.Event()
 
     async def ask(self, room, texts, after):
         """Ask one question after the other; each counts only once the homeserver has it."""
         for text in texts:
-            while len(self.sent) - self._answers > AHEAD:
+            while len(self.sent) - self.answers > AHEAD:
                 self._heard.clear()
                 await self._heard.wait()
             mark, content = uuid.uuid4().hex, {"msgtype": "m.text", "body": text}
@@ -86,9 +87,34 @@ class Crew:
         while True:
             with contextlib.suppress(*LOST, AssertionError):
                 await self.phone.sync(2000)
-            self._answers += sum(event.sender == self._bot for event in self.phone.seen[self._looked :])
+            self.answers += sum(event.sender == self._bot for event in self.phone.seen[self._looked :])
             self._looked = len(self.phone.seen)
             self._heard.set()
+
+
+class Deaths:
+    """Kills the assistant and the homeserver after so many questions, and says how far it has come (pytest -s)."""
+
+    def __init__(self, world, process, count, kills, server_kills):
+        self._server, self._process, self._began = world.server, process, time.monotonic()
+        self._bot_dies = {count * (n + 1) // (kills + 1) for n in range(kills)}
+        self._server_dies = {count * (2 * n + 1) // (2 * server_kills) for n in range(server_kills)}
+        self.bots, self.servers = 0, 0
+
+    async def after(self, asked, answers):
+        if asked in self._bot_dies:
+            await asyncio.to_thread(self._process.crash)
+            self.bots += 1
+        if asked in self._server_dies:
+            await asyncio.to_thread(self._server.kill)
+            await asyncio.to_thread(self._server.start)
+            self.servers += 1
+        if asked % 50 == 0:
+            self.tell(asked, answers)
+
+    def tell(self, asked, answers):
+        deaths = f"{self.bots} kills of the assistant, {self.servers} of the homeserver"
+        print(f"{time.monotonic() - self._began:.0f} s: {asked} asked, {answers} answers, {deaths}", flush=True)
 
 
 async def ended(task):
@@ -99,15 +125,10 @@ async def ended(task):
 async def crash_while_asking(world, crew, process, rooms, lines, *, kills, server_kills):
     """Ask all lines, each list in its room, and crash meanwhile; returns what was asked when all is answered."""
     asking, count = Crew(crew, world.bot_id), sum(map(len, lines))
-    bot_dies = {count * (n + 1) // (kills + 1) for n in range(kills)}
-    server_dies = {count * (2 * n + 1) // (2 * server_kills) for n in range(server_kills)}
+    deaths = Deaths(world, process, count, kills, server_kills)
 
     async def perhaps_crash(asked):
-        if asked in bot_dies:
-            await asyncio.to_thread(process.crash)
-        if asked in server_dies:
-            await asyncio.to_thread(world.server.kill)
-            await asyncio.to_thread(world.server.start)
+        await deaths.after(asked, asking.answers)
 
     hearing = asyncio.create_task(asking.listen())
     try:
@@ -121,6 +142,7 @@ async def crash_while_asking(world, crew, process, rooms, lines, *, kills, serve
         await ended(hearing)
         process.kill()
         await world.end()
+    deaths.tell(len(asking.sent), sum(answered(crew.seen, world.bot_id)[event] for event in asking.sent))
     return asking.sent
 
 
@@ -154,6 +176,7 @@ async def test_every_question_is_answered_exactly_once_over_crashes(own_homeserv
 
 
 @pytest.mark.long
+@pytest.mark.timeout(3600)
 async def test_two_thousand_questions_over_many_crashes(own_homeserver, tmp_path):
     """The same with 2,000 questions, 24 kills of the assistant and 6 of the homeserver, by hand."""
     counted, unreadable = await chaos(own_homeserver, tmp_path, questions=2000, kills=24, server_kills=6)
@@ -194,6 +217,7 @@ async def test_every_report_is_recorded_and_answered_once_over_crashes(own_homes
 
 
 @pytest.mark.long
+@pytest.mark.timeout(3600)
 async def test_two_thousand_reports_over_many_crashes(own_homeserver, tmp_path):
     """The same with 2,000 welds, 24 kills of the assistant and 6 of the homeserver, by hand."""
     counted, made, faults = await reports(own_homeserver, tmp_path, 2000, kills=24, server_kills=6)

@@ -6,9 +6,10 @@ import asyncio
 
 import pytest
 
+from sitebot.channels.matrix import awaited
 from sitebot.errors import LoggedOut
 from tests.matrix.matrix_echo import Echo
-from tests.matrix.matrix_gateway import cut_short, page
+from tests.matrix.matrix_gateway import Change, cut_short, page
 from tests.matrix.matrix_people import Clock, answers
 
 
@@ -165,3 +166,24 @@ async def test_a_gap_is_filled_through_a_failing_gateway(world):
     bot = await world.bot(answers=False, pause=Clock().pause)
     await bot.until(lambda: len(bot.heard) >= 150)
     assert texts(bot) == missed
+
+
+@pytest.mark.parametrize("encrypted", [False, True])
+async def test_an_answer_goes_out_before_the_next_sync(world, monkeypatch, encrypted):
+    """What the homeserver is asked first after it brought a question is to take the answer: it serves one at a time."""
+    monkeypatch.setattr(awaited, "LONGEST_S", 60)
+    gateway = await world.behind_gateway()
+    crew = await world.phone("crew")
+    await world.bot()
+    room = await world.room(crew, encrypted=encrypted)
+    await crew.answer_to(await crew.say(room, "first"), world.bot_id)
+
+    def noted(answer):
+        events = answer.get("rooms", {}).get("join", {}).get(room, {}).get("timeline", {}).get("events", [])
+        gateway.log += ["QUESTION" for event in events if event["sender"] == crew.id]
+        return answer
+
+    gateway.changes.append(Change("GET .*/sync", noted))
+    await crew.answer_to(await crew.say(room, "second"), world.bot_id)
+    asked = [line for line in gateway.log[gateway.log.index("QUESTION") :] if "/send/m.room" in line or "/sync" in line]
+    assert asked[0].startswith("PUT")

@@ -225,6 +225,60 @@ async def test_read_marks_come_after_the_commit_only(world, monkeypatch):
     await bot.stop()
 
 
+async def test_read_marks_wait_until_the_talk_rests(world, monkeypatch):
+    """While somebody goes on writing nothing is marked as read; once it is quiet one mark covers all."""
+    gateway, loop = await world.behind_gateway(), asyncio.get_running_loop()
+    crew, bot, room = await talking(world)
+    clock, later = loop.time, 0.0
+    monkeypatch.setattr(loop, "time", lambda: clock() + later)
+    monkeypatch.setattr(courtesy, "READ_AFTER_S", 300)
+    monkeypatch.setattr(courtesy, "READ_WITHIN_S", 3000)
+    for n in range(4):
+        last = await crew.say(room, f"more {n}")
+        await bot.until(lambda last=last: bot.heard and bot.heard[-1].external_id == last)
+        later += 200
+    await crew.sync()
+    assert gateway.count("POST .*/read_markers") == 0
+    later += 300
+    await crew.until(lambda: receipt(crew, room, world.bot_id) == last)
+    assert gateway.count("POST .*/read_markers") == 1
+
+
+async def test_nothing_is_marked_as_read_where_nobody_wrote(world, monkeypatch):
+    """Rooms that we have just joined, and our own words, are not marked: a thousand marks would hold up everybody."""
+    monkeypatch.setattr(courtesy, "READ_AFTER_S", 0)
+    gateway = await world.behind_gateway()
+    crew, bot, room = await talking(world)
+    await bot.channel.send(row("1", room))
+    await crew.until(lambda: bodies(crew, world.bot_id))
+    last = await crew.say(room, "thanks")
+    await crew.until(lambda: receipt(crew, room, world.bot_id) == last)
+    assert gateway.count("POST .*/read_markers") == 1
+
+
+async def test_marks_are_written_one_after_the_other(world, monkeypatch):
+    """However many rooms are to be marked, the homeserver gets one mark at a time."""
+    monkeypatch.setattr(courtesy, "READ_AFTER_S", 0)
+    crew, bot, first = await talking(world)
+    rooms = [first, *[await world.room(crew) for _ in range(3)]]
+    open_now, most, post = 0, 0, bot.channel._client.room_read_markers
+
+    async def counted(*arguments, **options):
+        nonlocal open_now, most
+        open_now += 1
+        most = max(most, open_now)
+        answer = await post(*arguments, **options)
+        open_now -= 1
+        return answer
+
+    monkeypatch.setattr(bot.channel._client, "room_read_markers", counted)
+    last = {room: await crew.say(room, "hello") for room in rooms}
+    for room, event in last.items():
+        bot.channel._courtesy.read(room, event)
+    await crew.until(lambda: all(receipt(crew, room, world.bot_id) == last[room] for room in rooms))
+    assert most == 1
+
+
 def receipt(phone, room, user):
     found = phone.client.rooms[room].read_receipts.get(user)
     return found.event_id if found else ""

@@ -9,6 +9,7 @@ needs no extra library: the parts are loaded by the two functions below.
     events     JSON as values            shield     hostile events end in a frame
     reading    event -> Incoming         wire       answers and errors of the homeserver, waiting
     hearing    said to us? photos        cross_signing, sas, verification    trust
+    awaited    the answer before the next sync
     unread     late keys                 rooms, recall, directory, invites   what is where
     sending    the outbox's way out      content, media, today, courtesy     what is seen
 """

@@ -12,6 +12,7 @@ import structlog
 
 from sitebot.channels.matrix import ingest
 from sitebot.channels.matrix.account import hold, load
+from sitebot.channels.matrix.awaited import Awaited
 from sitebot.channels.matrix.backfill import History
 from sitebot.channels.matrix.client import open_client
 from sitebot.channels.matrix.courtesy import TYPING_AFTER_S, Courtesy
@@ -65,9 +66,9 @@ class MatrixChannel:
         self._recall = Recall(self._client)
         self._directory = Directory(self._client, self._book)
         self._courtesy = Courtesy(self._client, typing_after)
-        self._sender = Sender(
-            self._client, self._directory, self._recall, now=now, pause=pause, answered=self._courtesy.answered
-        )
+        self._awaited = Awaited()
+        told = {"answered": self._courtesy.answered, "said": self._awaited.said}
+        self._sender = Sender(self._client, self._directory, self._recall, now=now, pause=pause, **told)
         self._today = Today(self._client, self._sender, state)
         self._patience = Patience(pause)
         self._keep: Keep | None = None
@@ -87,6 +88,7 @@ class MatrixChannel:
             unread=UnreadPile(client, state),
             invites=Invites(client, knows, state),
             courtesy=self._courtesy,
+            awaited=self._awaited,
             verification=Verification(client, self._directory, self._sender, self._store, knows),
             patience=patience,
             knows=knows,

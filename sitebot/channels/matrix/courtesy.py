@@ -15,8 +15,10 @@ from sitebot.errors import ChannelError
 
 #: An answer that takes longer than this is announced.
 TYPING_AFTER_S = 1.0
-#: Marks wait a little: the answer goes first, and a burst of messages needs one mark.
+#: Marks wait until a room has been quiet so long: the answers go first, and a burst of messages needs one mark.
 READ_AFTER_S = 1.0
+#: In a room that is never quiet they wait so long at most.
+READ_WITHIN_S = 10.0
 #: The notice ends by itself, should we die meanwhile.
 TYPING_FOR_MS = 20_000
 log = structlog.get_logger(__name__)
@@ -29,7 +31,10 @@ class Courtesy:
         self._client, self._typing_after = client, typing_after
         self._timers: dict[str, asyncio.TimerHandle] = {}
         self._typing: set[str] = set()
-        self._read: dict[str, str] = {}
+        #: By room: the event to be marked, since when one is to be marked, and the timer of it.
+        self._read: dict[str, tuple[str, float, asyncio.TimerHandle]] = {}
+        #: A homeserver that has a thousand marks to write answers nobody else meanwhile.
+        self._one_mark = asyncio.Lock()
         self._running: set[asyncio.Task[None]] = set()
 
     def heard(self, room: str) -> None:
@@ -49,15 +54,22 @@ class Courtesy:
 
     def read(self, room: str, event_id: str) -> None:
         """Mark as read, soon; called after the commit only, so that a mark never lies."""
-        if room not in self._read:
-            asyncio.get_running_loop().call_later(READ_AFTER_S, self._mark, room)
-        self._read[room] = event_id
+        loop = asyncio.get_running_loop()
+        since = loop.time()
+        if room in self._read:
+            _, since, timer = self._read[room]
+            timer.cancel()
+        at = min(loop.time() + READ_AFTER_S, since + READ_WITHIN_S)
+        self._read[room] = event_id, since, loop.call_at(at, self._mark, room)
 
     def _mark(self, room: str) -> None:
-        event_id = self._read.pop(room, None)
-        if event_id:
+        event_id, _, _ = self._read.pop(room)
+        self._beside(self._marked(room, event_id))
+
+    async def _marked(self, room: str, event_id: str) -> None:
+        async with self._one_mark:
             request = self._client.room_read_markers(room, fully_read_event=event_id, read_event=event_id)
-            self._beside(asked(request, nio.RoomReadMarkersResponse))
+            await asked(request, nio.RoomReadMarkersResponse)
 
     def _start_typing(self, room: str) -> None:
         self._timers.pop(room, None)
@@ -72,7 +84,7 @@ class Courtesy:
 
     async def stop(self) -> None:
         """End what is running, at the end of the channel."""
-        for timer in self._timers.values():
+        for timer in (*self._timers.values(), *(timer for _, _, timer in self._read.values())):
             timer.cancel()
         self._timers.clear()
         self._read.clear()

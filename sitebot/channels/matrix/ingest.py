@@ -15,6 +15,7 @@ from typing import Any
 import nio
 import structlog
 
+from sitebot.channels.matrix.awaited import Awaited
 from sitebot.channels.matrix.backfill import History
 from sitebot.channels.matrix.client import BotClient
 from sitebot.channels.matrix.courtesy import Courtesy
@@ -66,6 +67,7 @@ class Ingest:
     unread: UnreadPile
     invites: Invites
     courtesy: Courtesy
+    awaited: Awaited
     verification: Verification
     patience: Patience
     knows: Callable[[str], bool]
@@ -85,6 +87,7 @@ class Ingest:
             self.since = response.next_batch
             self.ready()
             self._acknowledge(batch)
+            await self.awaited.over()
             await self._afterwards(response, batch, keep)
 
     async def _sync(self) -> Any:
@@ -124,7 +127,8 @@ class Ingest:
         if event is None:
             return
         self.hearing.note(event)
-        batch.read[room] = event.event_id
+        if event.sender != self.client.user_id and event.state_key is None:
+            batch.read[room] = event.event_id
         if isinstance(found, nio.MegolmEvent):
             if event.sender != self.client.user_id:
                 batch.rows |= self.unread.add(room, found, self.now())
@@ -147,6 +151,7 @@ class Ingest:
         for heard in batch.messages:
             if heard.addressed and not heard.reaction and not heard.retracts:
                 self.courtesy.heard(heard.room)
+                self.awaited.heard(heard.room)
 
     async def _afterwards(self, response: Any, batch: Batch, keep: Keep) -> None:
         """What must not hold the messages up: keys, invitations, late messages, verifications."""

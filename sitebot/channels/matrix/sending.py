@@ -54,10 +54,11 @@ class Sender:
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
         pause: Pause = asyncio.sleep,
         answered: Callable[[str], None] = lambda room: None,
+        said: Callable[[str], None] = lambda room: None,
     ) -> None:
-        """``answered`` is told the room as soon as something is being said there."""
+        """``answered`` is told the room as soon as something is being said there, ``said`` when that is over."""
         self._client, self._directory, self._recall = client, directory, recall
-        self._answered = answered
+        self._answered, self._said = answered, said
         self._now, self._pause = now, pause
         self._lanes: defaultdict[str, asyncio.Lock] = defaultdict(asyncio.Lock)
         self._free_at = 0.0
@@ -66,6 +67,15 @@ class Sender:
         """Send one row of the outbox; the event id of its first part."""
         room = await self._directory.room_for(out)
         self._answered(room)
+        try:
+            ids = await self._say_in(room, out)
+        finally:
+            self._said(room)
+        if not ids:
+            raise Refused(f"Nothing of message {out.key} could be sent")
+        return ids[0]
+
+    async def _say_in(self, room: str, out: Outgoing) -> list[str]:
         # Waiters get asyncio's lock in the order they came: rows of one room keep their order, rooms run side by side.
         async with self._lanes[room]:
             sent = await self._already_sent(out, room)
@@ -73,9 +83,7 @@ class Sender:
             async for part, content in self._contents(out, room, sent):
                 mark = mark_of(row_of(out), part)
                 ids.append(sent.get(mark) or await self._put(room, {**content, MARK: mark}, mark))
-        if not ids:
-            raise Refused(f"Nothing of message {out.key} could be sent")
-        return ids[0]
+        return ids
 
     async def say(self, room: str, content: Content, mark: str) -> str:
         """Send a content that is no row of the outbox; in its turn."""
