@@ -1,7 +1,7 @@
 """Rooms whose people wait for an answer: the next sync lets it go first. No request is made here.
 
-A homeserver serves one request at a time. A sync that is open while we send is woken by our own words, and is answered
-before the people's: about a third of the way there and back.
+A homeserver serves one request at a time. A sync that is open while we send is woken by our own words, and the people's
+have to wait for it.
 """
 
 from __future__ import annotations
