@@ -118,6 +118,7 @@ samples = sa.Table(
     sa.Column("profile", Words),
     sa.Column("welders", Words, nullable=False),
     sa.Column("witnessed", sa.Boolean, nullable=False),
+    sa.Column("witness", Words, nullable=False),
     sa.Column("person", Words, nullable=False),
     sa.Index("samples_day", "site", "day", "seq"),
 )

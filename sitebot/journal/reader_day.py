@@ -36,6 +36,7 @@ class Days(People):
                 welders=tuple(json.loads(r["welders"])),
                 profile=r["profile"],
                 witnessed=bool(r["witnessed"]),
+                witness=tuple(json.loads(r["witness"])),
             )
             for r in rows
         ]

@@ -64,6 +64,8 @@ class Sample:
     profile: str | None = None
     #: Somebody who gives verdicts watched it, as he told himself.
     witnessed: bool = False
+    #: Who is said to have watched.
+    witness: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, time_of
 from sitebot.respond.desk import Desk
 from sitebot.respond.heat import way_said
+from sitebot.respond.people import names_of
 from sitebot.respond.weather import parts_said
 
 
@@ -80,7 +81,7 @@ def head(d: Daily, desk: Desk, w: Words) -> tuple[tuple[str, str], ...]:
     rows += [("inspector", w.names(d.inspectors) or w.label("no_inspector"))]
     rows += [("changes", "; ".join(_changes(d, desk, w)))] if _changes(d, desk, w) else []
     rows += [("irons", "\n".join(_irons(d, w)) or w.label("none_told"))]
-    rows += [("samples", "; ".join(_samples(d, w)) or w.label("none_told"))]
+    rows += [("samples", "; ".join(_samples(d, desk, w)) or w.label("none_told"))]
     rows += [("weather", "; ".join(_weather(d, w)) or w.label("by_hand"))]
     rows += [("read", w.moment(d.seal.at, ""))]
     return tuple((w.label(k), text) for k, text in rows)
@@ -122,7 +123,7 @@ def _weather(d: Daily, w: Words) -> list[str]:
     return [w.text(Say("weather.at", {"time": w.moment(x.at, d.day), "parts": parts_said(x)})) for x in d.weather]
 
 
-def _samples(d: Daily, w: Words) -> list[str]:
+def _samples(d: Daily, desk: Desk, w: Words) -> list[str]:
     return [
         w.say(
             "sample",
@@ -130,6 +131,7 @@ def _samples(d: Daily, w: Words) -> list[str]:
             iron=s.iron,
             verdict=w.label(f"sample_{s.verdict}"),
             defect=Term(f"defect.{s.defect}") if s.defect else None,
+            witness=names_of(s.witness, desk),
         )
         for s in d.samples
     ]

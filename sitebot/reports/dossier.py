@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from sitebot.drawings.maps import place_maps
 from sitebot.drawings.svg import svg
 from sitebot.errors import DataError
-from sitebot.message import Language, Term
-from sitebot.record import Damage, IronEvent, KeptPhoto, Place, Pour, Sample
+from sitebot.message import Language, Say, Term
+from sitebot.record import Damage, IronEvent, KeptPhoto, Place, Pour, Sample, Splice
 from sitebot.reports.daily import Line, Seal, lines_of
 from sitebot.reports.daily_pages import sealed
 from sitebot.reports.document import Block, Document, Lines, Picture
@@ -19,7 +19,9 @@ from sitebot.reports.splice_pages import doubts, rework, splices
 from sitebot.reports.words import NOTHING, Words, number, time_of
 from sitebot.respond.desk import Desk
 from sitebot.respond.heat import way_said
+from sitebot.respond.people import names_of
 from sitebot.respond.pours import open_points
+from sitebot.respond.weather import parts_said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +71,7 @@ def document(d: Dossier, desk: Desk, language: Language) -> Document:
         rework(rejected, "", desk, w),
         Lines(w.label("open_points"), tuple(_open(d, desk, w)), w.label("nothing_open")),
         _damages(d, w),
-        _samples(d, w),
+        _samples(d, desk, w),
         doubts(made, "", w),
         *([shots(w.label("photos_all"), d.photos, "", desk, w)] if d.photos else []),
         *(Picture(w.label("map"), svg(sheet), sheet.title, 0.62) for sheet in sheets if made or d.place.planned),
@@ -99,10 +101,17 @@ def _facts(d: Dossier, desk: Desk, w: Words) -> tuple[tuple[str, str], ...]:
         ("people", w.names(people) or NOTHING),
         ("irons", w.names(sorted({s.iron for s in made if s.iron})) or NOTHING),
         ("heats", _heats(d, w)),
+        ("weather", "; ".join(_weather(made, desk, w)) or NOTHING),
         ("materials", w.names(sorted({x for s in made for x in (s.profile, s.lot) if x})) or NOTHING),
         ("read", w.moment(d.seal.at, "")),
     ]
     return tuple((w.label(k), text) for k, text in rows)
+
+
+def _weather(made: Sequence[Splice], desk: Desk, w: Words) -> list[str]:
+    """What was told on the days of its splices, each day's words with their hours."""
+    told = [word for day in sorted({s.day for s in made}) for word in desk.log.weather(day)]
+    return [w.text(Say("weather.at", {"time": w.moment(x.at, ""), "parts": parts_said(x)})) for x in told]
 
 
 def _heats(d: Dossier, w: Words) -> str:
@@ -152,7 +161,7 @@ def _damages(d: Dossier, w: Words) -> Lines:
     return Lines(w.label("history"), tuple(lines), w.label("no_damage"))
 
 
-def _samples(d: Dossier, w: Words) -> Lines:
+def _samples(d: Dossier, desk: Desk, w: Words) -> Lines:
     lines = [
         w.say(
             "sample",
@@ -160,6 +169,7 @@ def _samples(d: Dossier, w: Words) -> Lines:
             iron=s.iron,
             verdict=w.label(f"sample_{s.verdict}"),
             defect=Term(f"defect.{s.defect}") if s.defect else None,
+            witness=names_of(s.witness, desk),
         )
         for s in d.samples
     ]

@@ -59,6 +59,7 @@ COLUMNS = {
     "sample_at": "when the passed sample it rests on was told, with zone; empty: none, or nobody told of one",
     "sample_by": "who told of that sample",
     "temp_by": "how the temperature was measured, as told: infrared, contact, pyrometer, dial or stick",
+    "sample_watched_by": "who is said to have watched that sample, separated by ;",
 }
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -83,8 +84,10 @@ def rows(log: Log, zone: tzinfo, done: Callable[[int], None] = lambda n: None) -
         row |= _weather(weather_at(told.get(splice.day, ()), splice.made_at), zone)
         row |= _findings(splice.findings, log)
         row |= {"photos": "; ".join(photos[splice.number])}
-        row |= _sample(sample_of(splice, samples.get(splice.day, ())), log, zone)
-        out.append(row | {"temp_by": splice.temp_by})
+        rests_on = sample_of(splice, samples.get(splice.day, ()))
+        row |= _sample(rests_on, log, zone)
+        watched = "; ".join(map(log.name_of, rests_on.witness)) if rests_on else ""
+        out.append(row | {"temp_by": splice.temp_by, "sample_watched_by": watched or None})
         done(i + 1)
     return out
 

@@ -5,6 +5,11 @@ from datetime import timedelta
 import pytest
 
 from sitebot.journal.check import check
+from sitebot.reports import daily_pages
+from sitebot.reports import dossier as dossier_pages
+from sitebot.reports.daily import daily
+from sitebot.reports.export import rows
+from sitebot.reports.opened import read_from
 from sitebot.site import Samples, SiteFile
 from sitebot.stage import load_site
 
@@ -135,3 +140,32 @@ def test_a_profile_is_qualified_by_three_witnessed_samples(wants, does, stage):
     stage.now += timedelta(minutes=5)
     does("Ines", "report_sample", verdict="pass", witness=["me"])
     assert "nothing open" in does("Garrick", "ask_pour", place="ring wall A")
+
+
+@pytest.mark.parametrize(
+    ("text", "witness"),
+    [
+        ("sample ok iron 1, Ines watched", ("Ines",)),
+        ("muestra pasa plancha 1, vio el inspector", ("Ines",)),
+        ("sample good iron 1, Amaro made it, witnessed by Garrick", ("Garrick",)),
+        ("sample pass iron 1", ()),
+    ],
+)
+def test_who_watched_a_sample_is_kept_and_shown_and_has_not_welded(stage, log, text, witness):
+    """By name or role, in both languages; in the day's report, the dossier and the export; never as a welder."""
+    stage.say("Tobin", text)
+    stage.now += timedelta(minutes=5)
+    stage.say("Tobin", "1 butt ring wall A, iron 1")
+    (sample,) = log(lambda log: log.samples(None))
+    assert tuple(log(lambda log: [log.name_of(w) for w in sample.witness])) == witness
+    assert not set(sample.witness) & set(sample.welders)
+    assert not sample.witnessed
+    with read_from(stage.journal, stage.name, stage.now) as (desk, head):
+        (row,) = rows(desk.log, desk.site.tz)
+        papers = [
+            daily_pages.document(daily(desk, desk.day, head), desk, "en"),
+            dossier_pages.document(dossier_pages.dossier(desk, "ring wall A", head), desk, "en"),
+        ]
+    assert (row["sample_watched_by"] or "") == "; ".join(witness)
+    for paper in papers:
+        assert (f"watched by {'; '.join(witness)}" in str(paper)) == bool(witness)

@@ -9,6 +9,8 @@ import pytest
 from sitebot.journal.check import check
 from sitebot.reports.daily import daily
 from sitebot.reports.daily_pages import document
+from sitebot.reports.dossier import document as dossier_document
+from sitebot.reports.dossier import dossier
 from sitebot.reports.export import COLUMNS, rows, to_csv
 from sitebot.reports.opened import read_from
 from sitebot.reports.story import story
@@ -129,3 +131,16 @@ def test_what_the_crew_found_does_not_replace_what_the_inspector_found(does, sta
 def test_findings_on_a_number_nobody_knows_are_not_kept(does):
     """It says so."""
     assert "No #9" in does("Ines", "report_inspection", numbers=[9], bend="ok")
+
+
+def test_the_dossier_of_a_place_has_a_row_of_weather(stage, does):
+    """As told on the days of its splices; a place worked on another day has none of it."""
+    does("Tobin", "report_weather", air_f=34, rain="light", shelter="tent")
+    does("Tobin", "report_splices", count=1, joint="butt", place="ring wall A")
+    stage.run_to(stage.now + timedelta(days=1))
+    does("Tobin", "report_splices", count=1, joint="butt", place="floor joint 2")
+    with read_from(stage.journal, stage.name, stage.now) as (desk, head):
+        facts = {p: dict(dossier_document(dossier(desk, p, head), desk, "en").facts) for p in desk.log.places_used()}
+    assert "34 F (1 C)" in facts["ring wall A"]["Weather"]
+    assert "tent" in facts["ring wall A"]["Weather"]
+    assert "34" not in facts["floor joint 2"]["Weather"]

@@ -27,6 +27,7 @@ def sample_reported(tx: sa.Connection, row: Row, entry: e.SampleReported) -> Non
             profile=entry.profile,
             welders=json.dumps(entry.welders),
             witnessed=entry.witnessed,
+            witness=json.dumps(entry.witness),
             person=row.person,
         )
     )

@@ -11,14 +11,15 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import between
 from sitebot.understand.facts.defects import first_defect
+from sitebot.understand.facts.watched import witnesses
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
 
 _PASS = re.compile(
-    r" (aprob\w*|aguanto|resistio|perfect[ao]|impecable|excelente|maciz[ao]|solid[ao]|limpi[ao]|nitid[ao]|uniforme|homogene[ao]|sana|positiva|satisfactoria|de lujo|al cien|dio (bien|buena|el ancho)|no se abrio|no abrio|acceptable|held|(?:can not|could not|hard to) (?:see|tell|find|spot) (?:where )?(?:the |it )?(?:weld|seam|joint|line|is|splice)|tore in the parent|stayed together|did not (?:open|break|crack|split|pop|let go|peel|come apart)|pass\w*|good|clean|fine|ok|okay|go|sound|acceptable|accept\w*|satisf\w*|like the parent|same colou?r|match|will do|beaut|solid|straight fire|spotless|0 voids|looks like|looked fine|ok|no problems?|no dramas|bien|buena|bueno|conforme|correcta|acept\w*|aprob\w*|pareja|parejita|parejo|paso|mismo color|igual|good|uniform) "
+    r" (aprob\w*|aguanto|resistio|perfect[ao]|impecable|excelente|maciz[ao]|solid[ao]|limpi[ao]|nitid[ao]|uniforme|homogene[ao]|sana|positiva|satisfactoria|de lujo|al cien|dio (bien|buena|el ancho)|no se abrio|no abrio|acceptable|held|(?:can not|could not|hard to) (?:see|tell|find|spot) (?:where )?(?:the |it )?(?:weld|seam|joint|line|is|splice)|tore in the parent|stayed together|did not (?:open|break|crack|split|pop|let go|peel|come apart)|pass\w*|good|clean|fine|ok|okay|go|sound|acceptable|accept\w*|satisf\w*|like the parent|same colou?r|match|will do|beaut|solid|straight fire|spotless|0 voids|looks like|looked fine|ok|no problems?|no dramas|bien|buena|bueno|conforme|correcta|acept\w*|aprob\w*|pareja|parejita|parejo|paso|pasa|mismo color|igual|good|uniform) "
 )
 _FAIL = re.compile(
-    r" (fallo|fallida|fallado|no dio|no aguanto|no resistio|no sirvio|no sirve|rechazad[ao]|reprob\w*|fea|chafa|defectuosa|negativa|se partio|se rompio|se quebro|se rajo|se abrio|se despego|trono|revento|se solto|no pego|no fundio|fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no vale|basura|cruda|no llega|broke|split|cracked|crumbled|peeled|let go|opened|burnt|burned|charred|came apart|ripped|popped|came out brown|black|ugly|off|was not) "
+    r" (fallo|fallida|fallado|no dio|no aguanto|no resistio|no sirvio|no sirve|rechazad[ao]|reprob\w*|fea|chafa|defectuosa|negativa|se partio|se rompio|se quebro|se rajo|se abrio|se despego|trono|revento|se solto|no pego|no fundio|fail\w*|bad|no good|no go|ng|junk|dud|not good|not pass|mala|malo|mal|fallida|fallo|no paso|no pasa|no vale|basura|cruda|no llega|broke|split|cracked|crumbled|peeled|let go|opened|burnt|burned|charred|came apart|ripped|popped|came out brown|black|ugly|off|was not) "
 )
 
 
@@ -53,8 +54,11 @@ def _circumstances(text: Text, context: Context, row: str) -> dict[str, Any]:
     for kind, key in (("temp", "temp_f"), ("time", "at")):
         if marks := text.of(kind):
             facts[key] = marks[0].value
-    if names := welders(text, context.gazetteer, context.role == "crew"):
-        facts["welders"] = names
+    names = welders(text, context.gazetteer, context.role == "crew")
+    if seen := witnesses(text, names, context):
+        facts["witness"] = seen
+    if made := [n for n in names if n not in seen]:
+        facts["welders"] = made
     return facts
 
 
@@ -111,7 +115,9 @@ def _sample_verdict(row: str, default: str = "") -> str:
             m.start()
             for e in (_PASS, words.pattern("sample_good"))
             for m in e.finditer(
-                re.sub(r" (not good|no good|no go|was not good|not pass|no paso|not acceptable) ", " bad ", badly)
+                re.sub(
+                    r" (not good|no good|no go|was not good|not pass|no paso|no pasa|not acceptable) ", " bad ", badly
+                )
             )
         ),
         default=-1,
