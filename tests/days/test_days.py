@@ -23,7 +23,7 @@ def test_a_day_meets_its_floor(name):
 
 @pytest.mark.parametrize("name", sorted(p.stem for p in (HERE / "own").glob("*.jsonl")))
 def test_a_day_of_our_own_is_whole(name):
-    """Release, damage, planned pour, waiting list, two crews at night, both clock changes: nothing is missed."""
+    """Release, damage, pours, two crews at night, clock changes, samples, weather, people: nothing is missed."""
     _, faults = score_days.day(str(HERE / "own" / f"{name}.jsonl"), COMMAND, 120)
     assert faults == []
 
