@@ -12,27 +12,39 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from phonenumbers import country_code_for_region
+
 from sitebot.errors import DataError
+from sitebot.numbers import e164
 from sitebot.record import DayChange, Log, Splice
 from sitebot.site import SiteFile, site_of
 from sitebot.stage import SITE, Stage
 
+#: Where the numbers of a script are at home that name no country.
+REGION = SiteFile.model_fields["region"].default
 #: The clock starts this long before the first line.
 BEFORE = timedelta(hours=2)
 
 
 def site_of_header(header: Mapping[str, Any]) -> SiteFile:
     """The header of a script as a site file."""
-    kinds = ("name", "role", "phone")
     raw = {
         "name": str(header.get("title", "scripted day"))[:60],
         "zone": header.get("timezone", "UTC"),
         "language": header.get("lang", "en"),
-        "people": [{**{k: p[k] for k in kinds}, "language": p.get("lang", "en")} for p in header["roster"]],
+        "people": [_person(p) for p in header["roster"]],
         "places": [{"name": p["place"], "kinds": p.get("kinds", {})} for p in header.get("plan", [])],
         "shift": header.get("shift", {}),
     }
     return site_of(raw, "header")
+
+
+def _person(row: Mapping[str, Any]) -> dict[str, Any]:
+    """One of the roster. A number that no network could have is an invented one and is taken as written whole."""
+    phone = row.get("phone") or ""
+    if phone and e164(phone, REGION) is None and (whole := e164(f"+{country_code_for_region(REGION)} {phone}", REGION)):
+        phone = whole
+    return {"name": row["name"], "role": row["role"], "phone": phone, "language": row.get("lang", "en")}
 
 
 def play(path: Path, made: Callable[[SiteFile, datetime], Stage] = Stage) -> Iterator[dict[str, Any]]:
