@@ -136,7 +136,7 @@ class App:
         talk = replace(talk, channel=message.channel, room=talk.room if message.shared else message.room)
         said_at = min(message.written_at or now, now).astimezone(site.tz)
         desk = Desk(now.astimezone(site.tz), said_at, person, site, turn.log, self.rules, talk.last, message.sender)
-        return replace(desk, reminders=reminders.open_for(desk)), talk
+        return replace(desk, reminders=reminders.OpenFor(desk)), talk
 
     def context(self, desk: Desk, talk: Talk) -> Context:
         """The same, as far as the reader needs it."""
@@ -191,6 +191,8 @@ class App:
     ) -> tuple[list[Step], Unclear | None]:
         """Each act in turn; what one recorded stands in the log when the next is answered."""
         steps: list[Step] = []
+        if len(reading.acts) > 1:
+            len(gate.desk.reminders)  # as they stood before the first act is recorded
         for act in reading.acts:
             if act.name in ("ask_why", "ask_more"):
                 steps.append(Step(act, Answer()))

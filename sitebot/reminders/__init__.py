@@ -12,8 +12,10 @@ now, ``wakes`` when to look again; what went out is an entry, so that a restart 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import cached_property
+from typing import Any
 
 from sitebot.record import Log
 from sitebot.reminders.escalation import hearers, next_turn
@@ -92,6 +94,23 @@ def _at(line: Wanted, seen: Seen) -> datetime | None:
     return utc(seen.now, AT_ONCE_MIN) if hearers(line, turn, seen) and line.reason() else None
 
 
+class OpenFor(Sequence[str]):
+    """What reminders ask for and nobody has settled; looked up when first asked, since few messages are about it."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+
+    @cached_property
+    def found(self) -> tuple[str, ...]:
+        return open_for(self._desk)
+
+    def __len__(self) -> int:
+        return len(self.found)
+
+    def __getitem__(self, at: Any) -> Any:
+        return self.found[at]
+
+
 def open_for(desk: Desk) -> tuple[str, ...]:
     """What reminders of this shift day ask for and nobody has settled: those the person got first, the latest first."""
     seen = Seen(desk.site, desk.log, desk.now)
@@ -104,4 +123,4 @@ def open_for(desk: Desk) -> tuple[str, ...]:
     return tuple(k for k in dict.fromkeys(kinds) if k in ("preheat", "melt", "sample", "unplug", "cover"))
 
 
-__all__ = ["Due", "Waker", "Wanted", "due", "open_for", "wakes", "wanted"]
+__all__ = ["Due", "OpenFor", "Waker", "Wanted", "due", "open_for", "wakes", "wanted"]

@@ -6,7 +6,7 @@ writes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
@@ -42,7 +42,7 @@ class Desk:
     #: Where the message came from.
     address: str = ""
     #: What open reminders ask for, latest first.
-    reminders: tuple[str, ...] = ()
+    reminders: Sequence[str] = ()
 
     @property
     def role(self) -> str:

@@ -6,7 +6,7 @@ Everything here is a value handed in; nothing is looked up.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -40,7 +40,7 @@ class Context:
     #: The question the assistant asked and that this text may answer.
     pending: Unclear | None = None
     #: What open reminders ask for: preheat, sample, unplug ...
-    reminders: tuple[str, ...] = ()
+    reminders: Sequence[str] = ()
     #: Irons that the log shows as on.
     irons_on: tuple[str, ...] = ()
     #: Numbers just made, judged or named on the site, so that "45" can be told from a heat; the highest number given so far.
