@@ -79,8 +79,15 @@ def server_seconds(server: Server) -> float:
     """The processor's seconds of all processes of the server, those that have ended included."""
     postmaster = psutil.Process(int((server.folder / "data" / "postmaster.pid").read_text().split()[0]))
     own = postmaster.cpu_times()
-    times = [child.cpu_times() for child in postmaster.children()]
-    return sum(own) + sum(t.user + t.system for t in times)
+    return sum(own) + sum(map(_used, postmaster.children()))
+
+
+def _used(process: psutil.Process) -> float:
+    try:
+        times = process.cpu_times()
+    except psutil.NoSuchProcess:  # ended a moment ago: the postmaster has its seconds
+        return 0.0
+    return times.user + times.system
 
 
 def rate(server: Server, workers: int, count: int, read: bool) -> Measured:
