@@ -11,7 +11,7 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.explained import left_over
 from sitebot.understand.facts.fill import told
-from sitebot.understand.facts.judged import is_vague, splice_rows
+from sitebot.understand.facts.judged import excepts_unnamed, is_vague, splice_rows
 from sitebot.understand.facts.unmade import is_to_come, made_only
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.leanings import asked, sets_right
@@ -132,7 +132,7 @@ def missing(acts: list[Act], text: Text, context: Context) -> Unclear | None:
             return Unclear("amend.what", (tuple(acts),), dict(facts))
         if act.name == "report_splices" and (facts.get("count") is None or facts.get("clash")):
             return Unclear("splices.clash" if facts.get("clash") else "splices.count", (tuple(acts),), dict(facts))
-        if act.name == "report_inspection" and (is_vague(text) or not facts.get("verdict")):
+        if act.name == "report_inspection" and (is_vague(text) or excepts_unnamed(text) or not facts.get("verdict")):
             return Unclear(
                 "inspection.which" if facts.get("verdict") else "inspection.verdict", (tuple(acts),), dict(facts)
             )

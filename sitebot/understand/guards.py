@@ -38,7 +38,18 @@ def _splices(text: Text, context: Context) -> bool:
         or bool(named_kinds(text))
         or text.has("more")
     )
+    if _never_made(text):
+        return False
     return told and not (row.rstrip().endswith("?") and text.has("question_start") and not text.has("log_it"))
+
+
+def _never_made(text: Text) -> bool:
+    """ "never made 31", "none welded": every word for making is denied."""
+    hits = [start for start, _ in text.find("made")]
+    return bool(hits) and all(text.word(at - 1) in _DENIED for at in hits)
+
+
+_DENIED = {"never", "not", "none", "nunca", "tampoco"}
 
 
 def _iron(text: Text, context: Context) -> bool:

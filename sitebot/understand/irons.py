@@ -25,8 +25,9 @@ def mark_irons(text: Text) -> None:
     """Lay marks over irons that the text names."""
     for key, value in (("all_irons", "all"), ("big_iron", "big"), ("small_iron", "small"), ("new_iron", "new")):
         for start, end in list(text.find(key)):
-            if text.free(start, end) and _is_iron(text, start, end, key):
-                text.add("iron", start, end, value)
+            to = end + (text.word(end) in _nouns())
+            if text.free(start, to) and _is_iron(text, start, to, key):
+                text.add("iron", start, to, value)
     for start, end in list(text.find("iron_noun")):
         if text.free(start, end):
             _numbered(text, start, end)

@@ -121,7 +121,7 @@ def _lifts(text: Text, context: Context, row: str) -> bool:
 def _void(text: Text, context: Context, row: str) -> bool:
     return bool(
         re.search(
-            r" (void|delete|scratch|undo|kill|strike|borra\w*|borren|anul[ae]\w*|quita\w*|quiten|bin|erase|elimin[ae]\w*|tumba(me|la|lo)?) ",
+            r" (never (?:made|welded|did|done)|void|delete|scratch|undo|kill|strike|borra\w*|borren|anul[ae]\w*|quita\w*|quiten|bin|erase|elimin[ae]\w*|tumba(me|la|lo)?) ",
             row,
         )
     ) and (bool(splice_rows(text)) or text.has("last_one"))

@@ -94,6 +94,10 @@ def _flat(key: str) -> set[str]:
 _MINE = re.compile(r" (y yo|(lo|la|los|las) \S+[ei] yo|yo (hice|solde|pegue|la|el|los|las|<n>)) ")
 
 
+#: "Ruben ran the iron and I held": the sender is one of the two.
+_AND_I = re.compile(r" (and|y) (i|yo) (?!was|am|will|have|think|guess|estaba|creo)")
+
+
 class People:
     """The names of one text."""
 
@@ -189,6 +193,10 @@ class People:
         names = [self._name(at, end)]
         while True:
             joint = self._joint(end)
+            if not joint and names == ["me"] and self.is_name(end) and self._joint(end + 1):
+                names.append(self._name(end, end + 1))
+                end += 1
+                continue
             nxt = self._person(end + joint, joint > 0 and self.text.word(end + joint - 1) != ",") if joint else 0
             if not nxt:
                 break
@@ -233,6 +241,8 @@ def welders(text: Text, gazetteer: Gazetteer, crew: bool = False) -> list[str]:
     if (words.says("did_i", row) or re.search(r" (a mi nombre|put me down for) ", row)) and not names:
         return ["me"]
     if names and "me" not in names and _MINE.search(row) and not re.search(r" (no|ni) (\S+ ){0,2}yo ", row):
+        names.append("me")
+    if crew and names and "me" not in names and _AND_I.search(row):
         names.append("me")
     seen: list[str] = []
     for name in names:

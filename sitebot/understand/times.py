@@ -138,7 +138,7 @@ def _hour_after_at(text: Text, at: int, value: int) -> bool:
     if (
         not 1 <= value <= 12
         or text.tokens[at].form != "int"
-        or text.word(at - 1) not in {"at", "@", "since", "till", "until", "til"}
+        or text.word(at - 1) not in {"at", "@", "since", "till", "until", "til", "by", "before"}
     ):
         return False
     after = text.word(at + 1)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from sitebot.acts import Act
-from sitebot.understand.context import Context
+from sitebot.understand.context import Context, Gazetteer
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import before
 from sitebot.understand.facts.changes import change_of
@@ -14,11 +14,15 @@ from sitebot.understand.facts.corrected import OLD, Value, values
 from sitebot.understand.facts.kinds import Named, named_kinds
 from sitebot.understand.facts.numbers_named import Number, numbers_named
 from sitebot.understand.marks import Text
+from sitebot.understand.people import People
 
 
 def amend(text: Text, context: Context) -> list[Act]:
     """Corrections, one act for each splice that changes."""
     gone = _void(text)
+    unnamed = gone == [] and text.of("n", "range") and not words.says("last_entry", text.row()[0])
+    if unnamed or _takes_person(text):
+        return [Act("amend", {"target": "last", "change": {}})]
     if gone is not None:
         return [Act("amend", {"target": t, "void": True}) for t in _or_last(gone)]
     swaps = _per_number(text)
@@ -65,6 +69,13 @@ def _takes_entry(row: str, verb: re.Match[str]) -> bool:
     if words.begins("put_instead", row[verb.end() :].strip()):
         return False
     return not any(words.is_only("a_fact", f" {w} ") for w in said[:3])
+
+
+def _takes_person(text: Text) -> bool:
+    """ "remove Hank from 31": somebody is taken off the entry, not the entry away; who stays is not said."""
+    row, places = text.row()
+    people = People(text, Gazetteer())
+    return any(people.is_name(places[m.end()] + 1) for m in words.pattern("takes_away").finditer(row))
 
 
 def _twins(text: Text) -> set[int]:

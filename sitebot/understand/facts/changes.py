@@ -17,6 +17,8 @@ from sitebot.understand.people import People, welders
 
 #: Two numbers no larger than this, without a word for a splice's number, are counts.
 SMALL = 12
+#: More than this nobody counts wrong by one: it may be a splice's number.
+MOST_COUNTED = 24
 _PLAIN_FIELDS = ("temp_f", "at", "iron", "place", "profile")
 
 
@@ -58,7 +60,7 @@ def _pair(text: Text, found: list[Value], numbers: list[Number]) -> tuple[dict[s
     both = wrong.is_splice and new.is_splice
     if tagged and not (new.is_count or wrong.is_count) and (both or not words.says("last_entry", text.row()[0])):
         return {"number": new.value}, [wrong.value]
-    return ({"count": new.value}, []) if max(new.value, wrong.value) <= 60 else ({}, [])
+    return ({"count": new.value}, []) if max(new.value, wrong.value) <= MOST_COUNTED else ({}, [])
 
 
 def _judged_both(found: list[Value]) -> bool:
@@ -75,7 +77,7 @@ def _is_cut_short(value: Value, found: list[Value]) -> bool:
 def _is_aside(value: Value, found: list[Value]) -> bool:
     """A value told neither way is no change beside one that is ("at the sump" beside "was a tee")."""
     told = [v for v in found if v.told in (NEW, WEAK, OLD) and v.field != value.field and v.field != "verdict"]
-    return value.told == PLAIN and bool(told) and value.field in {"at"}
+    return value.told == PLAIN and bool(told) and value.field in {"at", "place", "iron"}
 
 
 def _kinds_into(change: dict[str, Any], text: Text, found: list[Value], numbers: list[Number]) -> None:
@@ -103,7 +105,11 @@ def _people_into(change: dict[str, Any], text: Text, context: Context) -> None:
             continue
         if (
             people.is_name(at)
-            and (re.search(r"(not|no|no fui|puse a|says|nt)( a| el| la)?$", head) or words.ends("said_wrong", head))
+            and (
+                re.search(r"(not|no|no fui|puse a|says|nt)( a| el| la)?$", head)
+                or words.ends("said_wrong", head)
+                or words.begins("not_there", after(text, at + 1))
+            )
         ) or (
             token.word in {"me", "yo", "i"}
             and re.search(r"(not|no|no fui|wasnt|was not|nt|no (lo|la|los|las) \w+)$", head)

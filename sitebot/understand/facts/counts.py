@@ -80,6 +80,8 @@ def count_up(text: Text, context: Context) -> Count:
         if not numbers or numbers == [0] or set(numbers) <= set(out) or is_other(text, row):
             continue
         kind = next((k for k in kinds if row.start <= k.count_at < row.end), None)
+        if kind is None and _tells_where(text, row, found):
+            continue
         goes_on = kind is not None and not kind.plural and _is_next(numbers, found)
         counted = (
             kind is not None and kind not in listed and sum(k.count is not None for k in kinds) > 1 and not goes_on
@@ -111,6 +113,12 @@ def _told_last(text: Text, kinds: list[Named], found: Count) -> None:
         and not re.match(r"(total|in all|all|for|so|today|now)", tail)
     ):
         found.numbers, found.counts, found.running = [number], [], []
+
+
+def _tells_where(text: Text, row: Row, found: Count) -> bool:
+    """ "three butts, one in the middle": "one" behind a count with its kind says where, and adds none."""
+    one = row.numbers == (1,) and text.tokens[row.first].spelled
+    return one and any(kind for _, _, kind in found.counts) and not _COUNTED.match(after(text, row.end))
 
 
 def _hedged(text: Text, found: Count) -> bool:

@@ -8,7 +8,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.marks import Text
+from sitebot.understand.marks import Mark, Text
 from sitebot.understand.people import People, welders
 
 #: Somebody wants to be reminded, or not; "tell the others" is no reminder.
@@ -78,11 +78,19 @@ def ask_pour(text: Text, context: Context) -> list[Act]:
     return [Act("ask_pour", {"place": m.value}) for m in marks[:3]] or [Act("ask_pour", {})]
 
 
+def _from_hour(text: Text, first: Mark) -> list[str]:
+    """ "7 to noon": the bare hour before a time."""
+    lead = text.mark_at(first.start - 2)
+    spans = text.word(first.start - 1) in {"to", "-", "til", "till", "until", "a", "hasta"}
+    whole = lead is not None and lead.kind == "n" and isinstance(lead.value, int) and 1 <= lead.value <= 12
+    return [f"{lead.value:02d}:00"] if lead is not None and whole and spans else []
+
+
 def _hour(text: Text) -> list[str]:
     """Times of a day plan, bare hours too: "start 6 tmrw", "in at 9"."""
     marks = text.of("time")
     if marks:
-        return [str(m.value) for m in marks]
+        return [*_from_hour(text, marks[0]), *(str(m.value) for m in marks)]
     found = []
     for mark in text.of("n"):
         before = " ".join(text.word(i) for i in range(max(0, mark.start - 3), mark.start))
@@ -114,7 +122,7 @@ def plan_day(text: Text, context: Context) -> list[Act]:
     if _REMIND.search(row):
         return [Act("plan_day", _reminder(text, row, context))]
     facts |= _date(text)
-    off = text.has("no_work") or re.search(
+    off = (text.has("no_work") and not re.search(r" (hold|held|holding|knock|put|push) (it )?off ", row)) or re.search(
         r" (rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ",
         row,
     )
@@ -135,7 +143,9 @@ def plan_day(text: Text, context: Context) -> list[Act]:
         )
         if len(hours) > 1 and re.search(r" (to|a|until|hasta|-|til) ", row):
             facts |= {"start": hours[0], "end": hours[-1]}
-        elif ends and not re.search(r" (quit|nobody energizes|start|not a minute before) ", row):
+        elif ends and not re.search(
+            r" (quit|nobody energizes|start|not a minute before|hold off|holding off|wait|delay\w*) ", row
+        ):
             facts["end"] = hours[0]
             if int(hours[0][:2]) < 6:
                 facts["end"] = f"{int(hours[0][:2]) + 12:02d}{hours[0][2:]}"
@@ -179,7 +189,8 @@ def _snooze(text: Text, row: str) -> int:
         return int(durations[0].value)
     numbers = text.of("n")
     if numbers and re.search(
-        r" (snooze)( \w+)? <n> | <n> more (minutes|minutos) | <n> (minutes|minutos) (more|mas) ", row
+        r" (snooze)( \w+)? <n> | <n> more (minutes|minutos) | (another|give me|gimme|wait) <n> $| (another|give me|gimme|wait) <n> [.!] $| <n> (minutes|minutos) (more|mas) ",
+        row,
     ):
         return int(numbers[0].value)
     if re.search(r" (ask|text|bug|ping|hit|remind|check)( me| us)? (again |back )?in <n> ", row) and numbers:

@@ -10,7 +10,8 @@ from sitebot.understand.clauses import sentences
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before, between
-from sitebot.understand.facts.rows import Row, rows
+from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.rows import Row, excepted, rows
 from sitebot.understand.facts.verdicts import told
 from sitebot.understand.marks import Text
 
@@ -86,7 +87,7 @@ def _names_splices(text: Text, row: Row) -> bool:
         return False
     if (
         re.search(
-            r"(all|other|those|both|the other|one of those|at|el|took|photo of|of|grid|one of|wall|level|ninguno de)$",
+            r"(all|last|other|those|both|the other|one of those|at|el|took|photo of|of|grid|one of|wall|level|ninguno de)$",
             head,
         )
         and row.numbers[0] <= 12
@@ -106,3 +107,12 @@ def is_vague(text: Text) -> bool:
         r" (all|both|todos|todas|ambos|ambas|los|las|the|those|these) <n> ", row
     )
     return (words.says("some_of", row) or counted or " numbers to follow " in row) and not splice_rows(text)
+
+
+def excepts_unnamed(text: Text) -> bool:
+    """ "everything is fine except the tee": what is taken out has no number, so that nobody knows which it is."""
+    if excepted(text)[0]:
+        return False
+    row, places = text.row()
+    ends = [places[m.end() - 1] for m in words.pattern("except_words").finditer(row)]
+    return any(0 <= kind.start - end <= 3 for end in ends for kind in named_kinds(text))

@@ -62,6 +62,7 @@ _BETWEEN = {
     "only",
     "but",
     "butt",
+    "ea",
 }
 #: Behind a kind in the singular these make it several: "8 butt welds".
 _NOUNS = {"welds", "joints", "splices", "connections", "pieces", "ones", "types", "jobs"}
@@ -122,7 +123,7 @@ def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:
     if kind == "cross" and word == "cross":
         return (
             before not in {"can", "two", "will", "lines", "walls"} and after not in {"each", "section", "at", "-"}
-        ) or before in {"a", "the", "done", "cross"}
+        ) or before in {"a", "the", "done", "cross", "one"}
     if kind == "corner":
         return (after not in {"of"} and before not in {"in", "right", "left", "inside"}) or before in {"inside"}
     return True

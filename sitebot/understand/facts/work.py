@@ -10,6 +10,7 @@ from sitebot.acts import Act
 from sitebot.understand.clauses import clauses, part, sentences
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
+from sitebot.understand.facts.around import between
 from sitebot.understand.facts.elsewise import counts_else
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.verdicts import verdict_of
@@ -19,7 +20,8 @@ from sitebot.understand.people import welders
 
 def report_rework(text: Text, context: Context) -> list[Act]:
     """Rejected splices cut out and made again, or not yet; sentences that differ are two acts."""
-    split = _by_stretch(text, context, sentences(text)) or _by_stretch(text, context, clauses(text))
+    by_sentence = _by_stretch(text, context, sentences(text))
+    split = by_sentence or _by_stretch(text, context, clauses(text)) or _by_number(text)
     if split:
         return split
     numbers = named_splices(text)
@@ -54,6 +56,26 @@ def _by_stretch(text: Text, context: Context, stretches: list[tuple[int, int]]) 
     if len(states) < 2 and not aside:
         return []
     return [_act(numbers, done) for done, numbers in states.items()]
+
+
+def _by_number(text: Text) -> list[Act]:
+    """ "redid 44 and 45, 46 still out": each number with what is said behind it, or at the head of all."""
+    named = set(named_splices(text))
+    marks = [m for m in text.of("n") if m.value in named]
+    if len(marks) < 2:
+        return []
+    lead = words.says("redone", between(text, 0, marks[0].start))
+    states: list[bool | None] = []
+    for mark, end in zip(marks, [*(m.start for m in marks[1:]), len(text.tokens)], strict=True):
+        tail = between(text, mark.end, end)
+        still, again = words.says("still_open", tail), words.says("redone", tail)
+        if still and again:
+            return []
+        states.append(again if still or again else True if lead else None)
+    told = [next((s for s in states[i:] if s is not None), None) for i in range(len(states))]
+    if len(named) != len(marks) or set(told) != {True, False}:
+        return []
+    return [_act([m.value for m, s in zip(marks, told, strict=True) if s is done], done) for done in (True, False)]
 
 
 def _is_later(text: Text) -> bool:
