@@ -101,7 +101,7 @@ def _damage(text: Text, context: Context, row: str) -> bool:
         and not text.has("cover_noun")
         and not text.has("iron_noun")
     )
-    judged = context.role == "inspector" and bool({k for _, k in weighed(row)} & {"accept", "reject"})
+    judged = context.role in {"inspector", "lead"} and bool({k for _, k in weighed(row)} & {"accept", "reject"})
     return harmed and not judged and bool(splice_rows(text) or text.of("place")) and not text.has("release")
 
 
@@ -188,7 +188,16 @@ def _pour(text: Text, context: Context, row: str) -> bool:
         )
         and not text.has("release")
         and not named_kinds(text)
+        and not _hours(text, context, row)
     )
+
+
+def _hours(text: Text, context: Context, row: str) -> bool:
+    """When people come or stop: an hour with its word, and nothing welded, hot, poured or sampled beside it."""
+    said = words.says("day_ends", row) or words.says("day_starts", row)
+    beside = text.of("temp", "iron") or named_kinds(text) or splice_rows(text)
+    about = text.has("sample") or text.has("iron_noun") or text.has("made") or text.has("event.unplugged")
+    return said and bool(text.of("time")) and not beside and not about
 
 
 def _release(text: Text, context: Context, row: str) -> bool:
@@ -265,6 +274,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_inspection", _withdrawn, 0.8),
     ("report_inspection", _passed_on, 0.7),
     ("plan_pour", _pour, 0.7),
+    ("plan_day", _hours, 1.2),
     ("release_pour", _release, 0.8),
     ("report_splices", _made, 0.4),
     ("plan_splices", _to_come, 0.8),

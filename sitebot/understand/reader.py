@@ -49,6 +49,8 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
         unclear = unsure(acts, margin, fill(rival, marks, context), marks, context)
     if unclear is None and not decided:
         unclear = muddled(acts, marks, context)
+    if unclear is None and not decided and choice.ranked[0][1] < SAID_LEAST:
+        unclear = Unclear("unclear")
     said = {a.name for a in acts}
     slipped = bool(said & _NEED_A_WORD) and is_one_slip(marks)
     if unclear is None and not context.last and (slipped or (is_wordless(marks) and said & _NEED_WORDS)):
@@ -58,6 +60,8 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     return Reading(acts=told, unclear=unclear, trace=trace, margin=choice.margin)
 
 
+#: An act below this score has nothing that speaks for it: of new hands' lines there none was right.
+SAID_LEAST = -0.65
 #: What no bare row of numbers records; a heat alone may.
 _NEED_A_WORD = {"plan_day", "plan_pour", "set_crew", "language", "opt_out"}
 _NEED_WORDS = (REPORTS - {"report_iron"}) | _NEED_A_WORD

@@ -8,6 +8,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.marks import Mark, Text
 from sitebot.understand.people import People, welders
 
@@ -137,14 +138,13 @@ def plan_day(text: Text, context: Context) -> list[Act]:
             first = dict(facts.items())
             return [Act("plan_day", first), Act("plan_day", {"start": hours[0], "date": text.of("date")[1].value})]
     elif hours:
-        ends = re.search(
-            r" (until|till|til|done at|hasta|knock off|to noon|wrap|off at|finish at|stop at|early finish|finish early|finish|hasta las) ",
-            row,
-        )
+        ends = words.says("day_ends", row)
         if len(hours) > 1 and re.search(r" (to|a|until|hasta|-|til) ", row):
             facts |= {"start": hours[0], "end": hours[-1]}
-        elif ends and not re.search(
-            r" (quit|nobody energizes|start|not a minute before|hold off|holding off|wait|delay\w*) ", row
+        elif (
+            ends
+            and not words.says("day_starts", row)
+            and not re.search(r" (nobody energizes|not a minute before|hold off|holding off|wait|delay\w*) ", row)
         ):
             facts["end"] = hours[0]
             if int(hours[0][:2]) < 6:
