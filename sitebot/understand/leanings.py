@@ -289,6 +289,8 @@ def asked(text: Text, context: Context) -> bool:
 
 def leanings(text: Text, context: Context) -> dict[str, float]:
     """What the plain cases add to the score of each act."""
+    if is_supposed(text) and not text.of("date") and any(text.has(f"danger.{d}") for d in ("glue", "solvent", "torch")):
+        return {"ask_practice": 0.8}  # "and if we just glue it": the rule answers
     if asked(text, context) or is_supposed(text):
         return {}
     row = text.row()[0]
