@@ -234,6 +234,7 @@ def _to_come(text: Text, context: Context, row: str) -> bool:
         and is_to_come(text)
         and not sets_right(text)
         and not any(text.has(k) for k in ("sample", "rework", "pour"))
+        and not first_defect(row)
         and not _again(text, row)
     )
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.joints_asked import TURN_NEAR, joint_of, plane_of
 from sitebot.understand.marks import Mark, Text
 
@@ -110,9 +111,7 @@ def _legs(joint: str, text: Text, row: str, marks: list[Mark]) -> list[float] | 
         return [120, 120, 120] if not big or re.search(r" (even|equal|iguales|parejas?|same) ", row) else None
     skew = [v for v in values if 10 <= v < 180 and v != 90]
     if joint == "tee":
-        if not skew or (
-            re.search(r" (square tee|dead square|a escuadra) ", row) and not re.search(r" not square ", row)
-        ):
+        if not skew or (re.search(r" (square tee|dead square|a escuadra) ", row) and not words.says("not_square", row)):
             return [90, 90, 180]
         return [skew[0], 180 - skew[0], 180]
     if not skew:

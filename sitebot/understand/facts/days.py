@@ -12,6 +12,9 @@ from sitebot.understand.facts import words
 from sitebot.understand.marks import Mark, Text
 from sitebot.understand.people import People, welders
 
+#: Hours of the clock.
+HOURS = 12
+
 #: Somebody wants to be reminded, or not; "tell the others" is no reminder.
 _REMIND = re.compile(
     r" (remind\w*|ping (me|us)|nag\w*|snooze|holler at me|wake (me|us)|text (me|us) at|alarm\w*|pinging|recuerd\w+|recordar\w*|recordame|recordatorio|acuerdame|acordame|avis[ae]me\w*|avisenme|avisenos|no me avises|ya no me (avises|recuerdes)|"
@@ -90,6 +93,8 @@ def _from_hour(text: Text, first: Mark) -> list[str]:
 def _hour(text: Text) -> list[str]:
     """Times of a day plan, bare hours too: "start 6 tmrw", "in at 9"."""
     marks = text.of("time")
+    if not marks and (span := _from_to(text)):
+        return span
     if marks:
         return [*_from_hour(text, marks[0]), *(str(m.value) for m in marks)]
     found = []
@@ -111,6 +116,12 @@ def _hour(text: Text) -> list[str]:
         ):
             found.append(f"{value:02d}:00")
     return found
+
+
+def _from_to(text: Text) -> list[str]:
+    """ "de 7 a 12": a range of hours is when the day begins and ends."""
+    spans = [m.value for m in text.of("range") if len(m.value) > 1 and m.value[-1] <= HOURS]
+    return [f"{spans[0][0]:02d}:00", f"{spans[0][-1]:02d}:00"] if spans else []
 
 
 def plan_day(text: Text, context: Context) -> list[Act]:
@@ -182,7 +193,7 @@ def _who(text: Text, context: Context, row: str) -> list[str]:
 def _snooze(text: Text, row: str) -> int:
     durations = [m for m in text.of("dur") if m.unit == "min"]
     asks = re.search(
-        r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|more|bug me|bug us|text me (again|back)|text us (again|back)|gimme|hit me again|check back|mas y ahi|in <dur>|chance|hold off|wait) ",
+        r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|more|bug me|bug us|text me (again|back)|text us (again|back)|gimme|hit me again|check back|mas y ahi|in <dur>|(?:avis\w+|pregunt\w+|record\w+|recuerd\w+|llam\w+) (?:otra vez )?en <dur>|chance|hold off|wait) ",
         row,
     )
     if durations and asks:

@@ -154,7 +154,7 @@ def _readings(text: Text) -> list[tuple[str, int]]:
 def _hour(text: Text, event: str) -> str:
     """The hour of it: a time, "six sharp", or 415 where the iron was plugged in or unplugged."""
     if times := text.of("time"):
-        return str(times[0].value)
+        return _afternoon(times[0], event)
     if event not in {"plugged_in", "unplugged"}:
         return ""
     for mark in text.of("n", "temp"):
@@ -163,6 +163,15 @@ def _hour(text: Text, event: str) -> str:
         if mark.kind == "n" and _is_hour(text, mark):
             return _clock(int(mark.value), 0, event)
     return ""
+
+
+def _afternoon(mark: Mark, event: str) -> str:
+    """ "desenchufamos a las 5": an iron comes off in the afternoon where nothing says the morning."""
+    hour, minute = (int(p) for p in str(mark.value).split(":"))
+    said = f" {mark.raw.lower()} "
+    if event != "unplugged" or hour >= 7 or words.says("in_the_morning", said) or re.search(r"\b0\d", said):
+        return str(mark.value)
+    return _clock(hour, minute, event)
 
 
 def _is_hour(text: Text, mark: Mark) -> bool:

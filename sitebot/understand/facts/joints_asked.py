@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 
+from sitebot.understand.facts import words
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.marks import Text
 
@@ -54,9 +55,12 @@ def joint_of(text: Text, row: str) -> str:
     if legs and re.search(r" (apart|even|entre si) ", row):
         return "wye"
     if (
-        re.search(
-            r" (straight run|straight joint|straight but well|butt|derecho con derecho|is that straight|dead square|straight splice|recto con recto|tope) ",
-            row,
+        (
+            re.search(
+                r" (straight run|straight joint|straight but well|butt|derecho con derecho|is that straight|dead square|straight splice|recto con recto|tope) ",
+                row,
+            )
+            or words.says("asks_straight", row)
         )
         and not TURN_NEAR.search(row.replace("straight", ""))
         and not re.search(r" (goes straight|off straight|branch) ", row)

@@ -34,7 +34,7 @@ def is_relayed(text: Text, context: Context) -> bool:
     row = text.row()[0]
     if context.role == "inspector" or _OWN.search(row) or words.says("source_absent", row):
         return False
-    return bool(_SOURCE.search(row) or _HANDED.search(row))
+    return bool(_SOURCE.search(row) or _HANDED.search(row) or words.says("source_told", row))
 
 
 def splice_rows(text: Text) -> list[Row]:

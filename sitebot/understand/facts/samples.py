@@ -106,7 +106,7 @@ def _sample_verdict(row: str, default: str = "") -> str:
     calm = re.sub(
         r" (did not fail|didnt fail|no (pores|porosity|bubbles|holes|voids|problems?|dramas|char|poros)|0 voids|nada de \w+|ni un poro|sin (poros|hoyitos|burbujas)|not porous|no quedo porosa|no trae nada de \w+|no bubbles or anything|nobody \w+ a sample) ",
         " good ",
-        row,
+        words.pattern("sample_held").sub("good", row),
     )
     last_fail = max((m.start() for e in (_FAIL, words.pattern("sample_bad")) for m in e.finditer(calm)), default=-1)
     badly = words.pattern("sample_bad").sub("bad", calm)

@@ -10,9 +10,10 @@ from sitebot.acts import Act
 from sitebot.understand.clauses import clauses, part, sentences
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
-from sitebot.understand.facts.around import between
+from sitebot.understand.facts.around import before, between
 from sitebot.understand.facts.elsewise import counts_else
 from sitebot.understand.facts.judged import is_relayed, splice_rows
+from sitebot.understand.facts.rows import Row
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
@@ -30,8 +31,15 @@ def report_rework(text: Text, context: Context) -> list[Act]:
         return [_act(numbers[1:], True), _act(numbers[:1], False)]
     if numbers:
         facts["numbers"] = numbers
+    if numbers and (named := [n for r in splice_rows(text) if _is_new(text, r) for n in r.numbers]):
+        facts["new_numbers"] = named
     add_common(facts, text, context)
     return [Act("report_rework", facts)]
+
+
+def _is_new(text: Text, row: Row) -> bool:
+    """ "ahora es el 48": the number of the new weld."""
+    return words.ends("named_now", before(text, row.first))
 
 
 def _act(numbers: list[int], done: bool) -> Act:
@@ -99,6 +107,8 @@ def named_splices(text: Text) -> list[int]:
     for row in splice_rows(text):
         mark = text.mark_at(row.first)
         if mark is not None and not row.signed and len(row.numbers) == 1 and counts_else(text, mark):
+            continue
+        if found and _is_new(text, row):
             continue
         after = " ".join(text.word(i) for i in range(row.end, row.end + 2))
         if (
