@@ -48,6 +48,10 @@ def answer(act: Act, desk: Desk) -> Answer:
     if not desk.log.is_kept and not splices:
         return Answer((_blank_say(act.facts, desk),), "record")
     found = sort(splices, verdict, desk)
+    if not found.judged and found.replaced and act.facts.get("numbers") == "last":
+        # "last one is good" by who last spoke of a weld that is cut out: the one that waits.
+        waiting = [s.number for s in desk.log.splices(status="pending", day=desk.day)]
+        found = sort(waiting, verdict, desk) if len(waiting) == 1 else found
     if not found.judged:
         return _nothing(found)
     entries = tuple(given(s, act.facts, desk) for s in found.judged)
@@ -91,6 +95,9 @@ def targets(facts: Mapping[str, Any], desk: Desk) -> list[int] | None:
         return [int(n) for n in said if int(n) not in skip]
     place = place_of(facts.get("place"), desk)
     joint = facts.get("joint")
+    if said == "redo":
+        redone = [s.number for s in desk.log.splices(place=place, status="pending") if s.redo_of]
+        return redone if len(redone) == 1 else None
     if said == "last" or (said is None and place is None):
         return _last(desk)
     if not desk.log.is_kept:

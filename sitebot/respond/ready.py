@@ -12,9 +12,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from sitebot.acts import Act
-from sitebot.message import Say
+from sitebot.message import Say, Term
 from sitebot.record import IronState
 from sitebot.respond.desk import Answer, Desk
+from sitebot.respond.gate import last_sample
 from sitebot.respond.heat import heat_band
 from sitebot.respond.iron_names import irons_said
 from sitebot.trade import heat as curves
@@ -55,8 +56,19 @@ def warm_up_min(desk: Desk) -> float:
 
 
 def answer(act: Act, desk: Desk) -> Answer:
+    """A failed sample is a no, however hot the iron is; else what was measured decides."""
+    found = _by_heat(act.facts, desk)
+    iron = str(act.facts.get("iron") or "") or None
+    sample = last_sample(desk.day, iron, desk) if desk.log.is_kept and desk.person else None
+    if sample is None or sample.verdict == "pass" or not found.facts.get("ready"):
+        return found
+    defect = Term(f"defect.{sample.defect}") if sample.defect else None
+    no = Say("ready.sample_failed", {"iron": _said(iron or ""), "defect": defect})
+    return replace(found, says=(no,), facts={"ready": False})
+
+
+def _by_heat(facts: Mapping[str, Any], desk: Desk) -> Answer:
     """Yes and no by what was measured; a time where only the clock is known."""
-    facts = act.facts
     heat = weld_heat(desk)
     if facts.get("melt_s") is not None:
         return _by_melt(float(facts["melt_s"]), heat, facts)

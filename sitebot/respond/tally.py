@@ -19,6 +19,9 @@ from sitebot.respond.people import names_of
 from sitebot.respond.places import kind_at, place_of
 from sitebot.respond.weather import parts_said
 
+STATUSES = {"accept": "accepted", "reject": "rejected", "pending": "pending"}
+#: So many splices are named by their numbers.
+MOST_NAMED = 12
 #: Groups told in one reply; the rest stands in the report.
 MOST_GROUPS = 8
 
@@ -47,12 +50,16 @@ def answer(act: Act, desk: Desk) -> Answer:
     facts = act.facts
     if facts.get("of") == "samples":
         return _samples(desk)
+    if facts.get("of") == "open":
+        numbers = [s.number for s in desk.log.open_rework()]
+        return Answer((Say("tally.open", {"numbers": numbers}) if numbers else Say("tally.none_open"),))
     first, last, called = period_of(facts, desk)
     place = place_of(facts.get("place"), desk)
     rows = _rows(facts, first, last, place, desk)
     total = _sum(rows)
     values: dict[str, object] = {
         **total,
+        "voided": total["voided"] or None,
         "splices": Term("splice", total["made"]),
         "period": called,
         "place": place,
@@ -60,6 +67,9 @@ def answer(act: Act, desk: Desk) -> Answer:
         "kind": Term(f"kind.{facts['joint']}", 2) if facts.get("joint") else None,
     }
     says = [Say("tally.none" if not total["made"] else "tally.made", values)]
+    if desk.log.is_kept and (status := STATUSES.get(str(facts.get("verdict")))):
+        named = _numbers(facts, status, first, last, place, desk) if total["made"] <= MOST_NAMED else []
+        says = [Say(f"tally.of_{status}", {**values, "numbers": named or None})]
     if group := _groups(facts.get("by"), rows, first, last, place, desk):
         says.append(Say("tally.by", {"lines": group}))
     elif place and not facts.get("welder"):
@@ -86,9 +96,7 @@ def _samples(desk: Desk) -> Answer:
 def _rows(facts: Mapping[str, Any], first: str | None, last: str | None, place: str | None, desk: Desk) -> list[Count]:
     joint, verdict = facts.get("joint"), facts.get("verdict")
     if facts.get("welder"):
-        me = str(facts["welder"]).casefold() in ("me", "yo")
-        who = desk.me if me else desk.log.id_of(str(facts["welder"])) or "?"
-        rows = counted(desk.log.splices(welder=who, place=place), first, last)
+        rows = counted(desk.log.splices(welder=_whose(facts, desk), place=place), first, last)
     elif first is None and last is None and facts.get("by") not in ("day", "week"):
         rows = list(desk.log.totals(place))
     else:
@@ -96,8 +104,28 @@ def _rows(facts: Mapping[str, Any], first: str | None, last: str | None, place: 
     if joint and joint != "unknown":
         kind = kind_at(joint, place, desk)
         rows = [r for r in rows if kind == r.kind or (kind == "corner" and r.kind.endswith("corner"))]
-    status = {"accept": "accepted", "reject": "rejected", "pending": "pending"}.get(str(verdict))
+    status = STATUSES.get(str(verdict))
     return [r for r in rows if status is None or r.status == status]
+
+
+def _numbers(
+    facts: Mapping[str, Any], status: str, first: str | None, last: str | None, place: str | None, desk: Desk
+) -> list[int]:
+    found = desk.log.splices(place=place, status=status)
+    who = _whose(facts, desk)
+    return [
+        s.number
+        for s in found
+        if (not first or s.day >= first) and (not last or s.day <= last) and (who is None or who in s.welders)
+    ]
+
+
+def _whose(facts: Mapping[str, Any], desk: Desk) -> str | None:
+    """The id of the person whose splices are asked for; "?" where nobody is called so."""
+    if not facts.get("welder"):
+        return None
+    me = str(facts["welder"]).casefold() in ("me", "yo")
+    return (desk.me if me else desk.log.id_of(str(facts["welder"]))) or "?"
 
 
 def counted(splices: Iterable[Splice], first: str | None, last: str | None) -> list[Count]:

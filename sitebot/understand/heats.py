@@ -109,6 +109,8 @@ def _is_heat(text: Text, at: int) -> bool:
         return False
     if before in _BEFORE:
         return before not in {"a", "en", "de", "con"} or not text.has("sample") or True
+    if before in {"", ".", ";"} and text.word(at + 1) in {"now", "ya", "ahora", "already", "ahorita", "f", "degrees"}:
+        return True
     about_iron = text.has("iron_noun") or text.has("event.reading") or bool(text.of("iron"))
     if about_iron:
         return text.word(at + 1) in _AFTER or before in {",", ".", ""}

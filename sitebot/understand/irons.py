@@ -12,6 +12,7 @@ from sitebot.understand import lexicon
 from sitebot.understand.marks import Text
 
 _NUMBER_SIGNS = {"#", "no", ".", "number", "numero", "num", "la", "el", "de", "on"}
+_LISTED = {",", "and", "y", "n", "&"}
 _LETTERS = frozenset("abcdefgh")
 
 
@@ -67,6 +68,8 @@ def _said_la(text: Text) -> None:
 
 def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
     words = {text.word(i) for i in range(start, end)}
+    if key == "all_irons" and _is_id(text, end) and text.word(end + 1) in _LISTED:
+        return False
     if words & _nouns():
         return True
     if key in {"all_irons", "new_iron"}:
@@ -122,6 +125,11 @@ def _numbered(text: Text, start: int, end: int) -> None:
         token = text.tokens[at]
         value = str(int(token.value)) if token.value is not None else token.word.upper()
         text.add("iron", start, at + 1, value)
+        plural = text.word(start).endswith("s")
+        while plural and text.word(at + 1) in _LISTED and _is_id(text, at + 2):
+            # "planchas 1 y 2": the second is as much an iron as the first.
+            at += 2
+            text.add("iron", at, at + 1, text.word(at).upper())
 
 
 def _is_id(text: Text, at: int) -> bool:

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 
 from sitebot.understand.context import Context
+from sitebot.understand.dangers import announced, proposed
 from sitebot.understand.facts import words
 from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.iron_events import iron_event
@@ -159,6 +160,13 @@ def _judged(text: Text, context: Context, row: str) -> bool:
     return _inspector(text, context, row) and bool(context.highest) and all(n <= context.highest for n in known)
 
 
+def _both(text: Text, context: Context, row: str) -> bool:
+    """ "13 is accepted, 14 opened, 14 reject": known splices, each with a verdict in so many words."""
+    keys = {k for _, k in weighed(row)}
+    known = {n for r in splice_rows(text) for n in r.numbers}
+    return _judges(context) and {"accept", "reject"} <= keys and len(known) > 1 and max(known) <= context.highest
+
+
 def _withdrawn(text: Text, context: Context, row: str) -> bool:
     """ "take back 13, it opened. reject": the new verdict stands in it."""
     keys = {k for _, k in weighed(row)}
@@ -248,20 +256,8 @@ def _at_known(text: Text, context: Context, row: str) -> bool:
     return known and told and not aside and not judged and not _NOT_THAT.search(row) and not text.has("pour")
 
 
-def _danger(text: Text, context: Context, row: str) -> bool:
-    """What would hurt somebody or spoil good work, announced and not asked; damage done by others is no plan."""
-    return (
-        text.has("intent")
-        and any(text.has(f"danger.{d}") for d in _DANGERS)
-        and not text.has("others_work")
-        and not text.has("sample")
-    )
-
-
-#: Dangers plain enough to outweigh the rest; working alone or a nail are told in reports as well.
-_DANGERS = ("quench", "torch", "glue", "solvent", "lap", "no_gloves", "knife_miter", "bad_cord", "cut_good_splice")
 LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
-    ("unsafe_plan", _danger, 0.8),
+    ("unsafe_plan", announced, 0.8),
     ("report_iron", _iron, 0.8),
     ("report_iron", _reading, 0.6),
     ("report_damage", _damage, 1.0),
@@ -273,6 +269,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_inspection", _inspector, 0.7),
     ("report_inspection", _judged, 0.8),
     ("report_inspection", _withdrawn, 0.8),
+    ("report_inspection", _both, 1.2),
     ("report_inspection", _passed_on, 0.7),
     ("plan_pour", _pour, 0.7),
     ("plan_day", _hours, 1.2),
@@ -290,11 +287,9 @@ def asked(text: Text, context: Context) -> bool:
 
 def leanings(text: Text, context: Context) -> dict[str, float]:
     """What the plain cases add to the score of each act."""
-    if is_supposed(text) and not text.of("date") and any(text.has(f"danger.{d}") for d in ("glue", "solvent", "torch")):
-        return {"ask_practice": 0.8}  # "and if we just glue it": the rule answers
-    if asked(text, context) or is_supposed(text):
-        return {}
     row = text.row()[0]
+    if asked(text, context) or is_supposed(text):
+        return {"unsafe_plan": 1.2} if proposed(text, row) else {}
     found: dict[str, float] = {}
     for act, leaning, weight in LEANINGS:
         if leaning(text, context, row):

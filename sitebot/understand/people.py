@@ -98,6 +98,11 @@ _MINE = re.compile(r" (y yo|(lo|la|los|las) \S+[ei] yo|yo (hice|solde|pegue|la|e
 _AND_I = re.compile(r" (and|y) (i|yo) (?!was|am|will|have|think|guess|estaba|creo)")
 
 
+def _owner(word: str) -> str:
+    """ "ludos" for "Ludo's"."""
+    return word.removesuffix("s").removesuffix("'") if len(word) > 3 and word.endswith("s") else ""
+
+
 class People:
     """The names of one text."""
 
@@ -115,7 +120,7 @@ class People:
         token = self.text.tokens[at]
         if token.form != "word" or len(token.word) < 2 or token.word in _NEVER:
             return False
-        if token.word in self.known or fold(token.raw) in self.known:
+        if token.word in self.known or fold(token.raw) in self.known or _owner(fold(token.raw)) in self.full:
             return True
         if token.word in given_names() and token.word not in {
             "will",
@@ -155,7 +160,7 @@ class People:
         token = self.text.tokens[at]
         if token.word in _ME:
             return "me"
-        known = self.full.get(token.word)
+        known = self.full.get(token.word) or self.full.get(_owner(fold(token.raw)))
         return known or (token.raw if token.raw[0].isupper() else token.raw.capitalize())
 
     def groups(self) -> list[list[str]]:

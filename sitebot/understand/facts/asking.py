@@ -83,15 +83,29 @@ def ask_tally(text: Text, context: Context) -> list[Act]:
     kinds = named_kinds(text)
     if kinds:
         facts["joint"] = refine(kinds[0].kind, text)
+    if text.has("sample"):
+        return [Act("ask_tally", {**facts, "of": "samples"})]
+    return [Act("ask_tally", facts | _verdict_asked(row))]
+
+
+def _verdict_asked(row: str) -> dict[str, Any]:
+    """ "how many rejects"; who asks for the total as well wants all of them."""
+    if _TOTAL_TOO.search(row):
+        return {}
     for pattern, verdict in (
         (r" (reject\w*|rechazad\w*|malos|malas|bounced|kicked back) ", "reject"),
         (r" (waiting|uninspected|pending|sin inspeccion|pendientes|por ver|without a call|por revisar) ", "pending"),
         (r" (accepted|aceptad\w*|aprobad\w*) ", "accept"),
     ):
         if re.search(pattern, row):
-            facts["verdict"] = verdict
-            break
-    return [Act("ask_tally", facts)]
+            return {"verdict": verdict}
+    return {}
+
+
+_TOTAL_TOO = re.compile(
+    r" (total|made|count|welded|done|day|hechos|hechas|van|llevamos) (\w+ ){0,2}(and|n|y|plus|,) "
+    r".*(reject|rechaz|malos|malas|void|accept|acept|waiting)"
+)
 
 
 def _one_name(text: Text, context: Context) -> list[str]:

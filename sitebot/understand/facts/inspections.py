@@ -191,6 +191,14 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
     if any(g.numbers for g in found):
         only_out = bool(out) and all(set(g.numbers) <= set(out) for g in found)
         found[:] = [g for g in found if g.numbers or ((g.wide or only_out) and g.verdict)]
+    found[:] = _merged(text, found)
+    for group in found:
+        if not group.verdict and group.numbers and set(group.numbers) <= set(out):
+            group.held = True
+
+
+def _merged(text: Text, found: list[Group]) -> list[Group]:
+    """Equal verdicts as one; what was said of a splice before its verdict is its reason."""
     merged: list[Group] = []
     for group in found:
         same = next(
@@ -211,10 +219,12 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
             same.more.append((group.start, group.end))
         else:
             merged.append(group)
-    found[:] = merged
-    for group in found:
-        if not group.verdict and group.numbers and set(group.numbers) <= set(out):
-            group.held = True
+    for group in [g for g in merged if g.held]:
+        # "take back 11, 3 mm not bonded. reject 11": what was said before is the reason.
+        given = next((g for g in merged if not g.held and set(group.numbers) <= set(g.numbers)), None)
+        if given and group.numbers:
+            given.more.append((group.start, group.end))
+    return merged
 
 
 def _take_out(found: list[Group]) -> None:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from typing import Any
 
@@ -66,7 +67,16 @@ def told_event(text: Text) -> str:
 def report_iron(text: Text, context: Context) -> list[Act]:
     """What happened to an iron; two irons, or two things that happened to one, are two acts."""
     acts = _by_piece(text, context)
-    return acts if len(acts) > 1 else _one_event(text)
+    return acts if len(acts) > 1 else _each(_one_event(text), text)
+
+
+def _each(acts: list[Act], text: Text) -> list[Act]:
+    """ "irons 1 and 2 plugged in": one event of each iron of a list."""
+    irons = [m for m in text.of("iron") if m.value != "all"]
+    listed = all(b.start - a.end == 1 for a, b in itertools.pairwise(irons))
+    if len(acts) != 1 or len(irons) < 2 or not listed or acts[0].facts.get("event") not in {*_PLAIN_EVENTS, "hot"}:
+        return acts
+    return [Act("report_iron", {**acts[0].facts, "iron": str(m.value)}) for m in irons]
 
 
 def _by_piece(text: Text, context: Context) -> list[Act]:

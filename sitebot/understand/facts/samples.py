@@ -102,12 +102,25 @@ def _by_iron(text: Text) -> list[Act]:
     return acts if len({a.facts["verdict"] for a in acts}) == 2 else []
 
 
-def _sample_verdict(row: str, default: str = "") -> str:
+def _calm(row: str) -> str:
+    """The row with denied faults as praise."""
     calm = re.sub(
         r" (did not fail|didnt fail|no (pores|porosity|bubbles|holes|voids|problems?|dramas|char|poros)|0 voids|nada de \w+|ni un poro|sin (poros|hoyitos|burbujas)|not porous|no quedo porosa|no trae nada de \w+|no bubbles or anything|nobody \w+ a sample) ",
         " good ",
         words.pattern("sample_held").sub("good", row),
     )
+    # "sample off iron 1" says where it comes from; nobody can tell it from the parent where it is as good.
+    calm = re.sub(r" off (of )?(the |la )?(<iron>|iron|plate|it|this one|number|#|<n>) ", r" of \3 ", calm)
+    calm = re.sub(
+        r" (can ?not|cant|can t|could not|couldnt) (even )?tell (it|them|one|the two|which)? ?(from|apart|is) ",
+        " good ",
+        calm,
+    )
+    return calm
+
+
+def _sample_verdict(row: str, default: str = "") -> str:
+    calm = _calm(row)
     last_fail = max((m.start() for e in (_FAIL, words.pattern("sample_bad")) for m in e.finditer(calm)), default=-1)
     badly = words.pattern("sample_bad").sub("bad", calm)
     last_pass = max(
@@ -125,6 +138,7 @@ def _sample_verdict(row: str, default: str = "") -> str:
     if re.search(r" for me (that is )?a? ?pass|so that is a pass| pass $", calm):
         return "pass"
     defect = first_defect(calm)
+    defect = "" if defect == "tensile" and last_pass >= 0 and last_fail < last_pass else defect
     if last_fail < 0 and last_pass < 0:
         return "fail" if defect else default
     if last_fail >= 0 and last_pass < 0:

@@ -39,6 +39,7 @@ RULES: tuple[Rule, ...] = (
     splices.heat_added,
     verdicts.redone,
     verdicts.short,
+    verdicts.of_redo,
     verdicts.follow,
     verdicts.defect_told,
     splices.correction,
@@ -52,7 +53,7 @@ OF_ANY_LENGTH: tuple[Rule, ...] = (reworks.remade,)
 def follow(text: Text, context: Context, acts: list[Act]) -> tuple[list[Act], bool]:
     """The acts in the light of what came before, and whether that decided; the same ones where nothing did."""
     row = " ".join(t.word for t in text.tokens)
-    settled = settle_names(text, row, context, beside(row, acts))
+    settled = settle_names(text, row, context, beside(text, row, acts))
     is_short = len(text.tokens) <= MOST_WORDS or begins("correcting", row) or begins("void", row)
     for rule in (*RULES, *OF_ANY_LENGTH) if is_short else OF_ANY_LENGTH:
         if (found := rule(text, row, context, settled)) is not None:

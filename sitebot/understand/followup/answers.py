@@ -108,7 +108,8 @@ def done(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
         return [Act("ack", {"what": "unplug"})]
     if "preheat" in context.reminders and says("plugged", row) and not says("denied", row) and not asks(text):
         irons = text.of("iron")
-        return [Act("report_iron", {"event": "plugged_in", **({"iron": irons[0].value} if irons else {})})]
+        named = [{"iron": m.value} for m in irons] or [{}]
+        return [Act("report_iron", {"event": "plugged_in", **iron}) for iron in named]
     return None
 
 

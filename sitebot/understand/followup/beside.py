@@ -7,19 +7,33 @@ from dataclasses import replace
 
 from sitebot.acts import Act
 from sitebot.understand.followup.words import either, says
+from sitebot.understand.marks import Text
 
 #: Readings an iron can show [F].
 _HEATS = range(250, 551)
 
 
-def beside(row: str, acts: list[Act]) -> list[Act]:
+def beside(text: Text, row: str, acts: list[Act]) -> list[Act]:
     """The acts, completed."""
     out = [_joined(_storied(_climbing(_ended(act, row), row), row), row) for act in acts]
     names = {a.name for a in acts}
     hit = re.match(r"\W*(\d{3})(?: f)?(?: on the iron| en la plancha)? ?[,.]", row)
     if "report_sample" in names and "report_iron" not in names and hit and int(hit[1]) in _HEATS:
-        out.append(Act("report_iron", {"event": "reading", "temp_f": int(hit[1])}))
-    return out
+        return [*out, Act("report_iron", {"event": "reading", "temp_f": int(hit[1])})]
+    return out + (_read_too(text) if "report_sample" in names and "report_iron" not in names else [])
+
+
+def _read_too(text: Text) -> list[Act]:
+    """ "iron 2 373 and its sample passed too": a heat told in a clause of its own before the sample is a reading."""
+    heats, samples = text.of("temp"), list(text.find("sample"))
+    if not heats or not samples or heats[0].end > samples[0][0]:
+        return []
+    between = {text.word(i) for i in range(heats[0].end, samples[0][0])}
+    if not between & {",", ".", ";", "and", "y", "n", "but", "pero"}:
+        return []
+    irons = [m for m in text.of("iron") if m.end <= samples[0][0]]
+    iron = {"iron": irons[0].value} if len(irons) == 1 else {}
+    return [Act("report_iron", {"event": "reading", "temp_f": heats[0].value, **iron})]
 
 
 def _storied(act: Act, row: str) -> Act:

@@ -23,6 +23,8 @@ def more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
         return None
     kind, numbers = first("kind.", row), plain_numbers(text)
     again = says("again", row) and _is_about_splices(context)
+    if acts and acts[0].name in ("report_iron", "report_sample") and not again and not kind:
+        return None  # "traje otra plancha"
     if not (says("more", row) or again or (kind and _is_bare(row))) or len(numbers) > 1 or text.of("range"):
         return None
     facts: dict[str, Any] = {k: last.facts[k] for k in ("joint", "place", "iron", "profile") if last.facts.get(k)}

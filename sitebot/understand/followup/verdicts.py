@@ -11,6 +11,7 @@ from sitebot.understand.followup.talk import asks, judges, numbers_of, plain_num
 from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import begins, either, first, is_just, says
 from sitebot.understand.marks import Text
+from sitebot.understand.mood import is_planned, is_supposed
 
 _BEFORE = ("report_splices", "report_rework", "report_inspection", "amend")
 
@@ -72,6 +73,18 @@ def short(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
 def _defect_of(acts: list[Act]) -> dict[str, Any]:
     named = next((a.facts for a in acts if a.facts.get("defect")), {})
     return {k: named[k] for k in ("defect", "value", "unit") if k in named}
+
+
+def of_redo(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "eyeballed that redo, its a pass": the redo that waits, whatever its number."""
+    good, bad = says("good", row), says("bad", row)
+    if not judges(context) or asks(text) or plain_numbers(text) or not says("the_redo", row) or good == bad:
+        return None
+    if is_planned(text) or is_supposed(text) or says("redo_not_yet", row):
+        return None
+    place = {"place": text.of("place")[0].value} if text.of("place") else {}
+    told = _defect_of(acts) if bad else {}
+    return [Act("report_inspection", {"numbers": "redo", "verdict": "reject" if bad else "accept", **place, **told})]
 
 
 def defect_told(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:

@@ -1,0 +1,32 @@
+"""What would hurt somebody or spoil good work, announced or proposed: a leaning towards the warning.
+
+What the danger is, is a fact of the act and not told here.
+"""
+
+from __future__ import annotations
+
+import re
+
+from sitebot.understand.context import Context
+from sitebot.understand.marks import Text
+
+#: Dangers plain enough to outweigh the rest; working alone or a nail are told in reports as well.
+_DANGERS = ("quench", "torch", "glue", "solvent", "lap", "no_gloves", "knife_miter", "bad_cord", "cut_good_splice")
+
+
+def announced(text: Text, context: Context, row: str) -> bool:
+    """What would hurt somebody or spoil good work, announced and not asked; damage done by others is no plan."""
+    return (
+        text.has("intent")
+        and any(text.has(f"danger.{d}") for d in _DANGERS)
+        and not text.has("others_work")
+        and not text.has("sample")
+    )
+
+
+def proposed(text: Text, row: str) -> bool:
+    """ "y si raspamos lo quemado y le echamos silicon": a danger proposed is a plan, also without a word of intent."""
+    opens = re.match(
+        r" (and |so |y |oye |hey )*(what if (we|i)|y? ?si (nomas|mejor|le|la|lo)|could we|can we just) ", row
+    )
+    return bool(opens) and any(text.has(f"danger.{d}") for d in _DANGERS) and not text.has("sample")
