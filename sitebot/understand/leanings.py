@@ -173,6 +173,17 @@ def _withdrawn(text: Text, context: Context, row: str) -> bool:
     return _judges(context) and bool(keys & {"accept", "reject"}) and bool(_TAKEN_BACK.search(row))
 
 
+_ORDERED = re.compile(
+    r" (reject|fail|accept|pass) (it|that|this|them|em|that one|this one|both|all of them) "
+    r"| (rechace|rechaza|acepte|acepta|apruebe|aprueba)(la|lo|las|los|me la|me lo) "
+)
+
+
+def _ordered(text: Text, context: Context, row: str) -> bool:
+    """ "reject it": said by who judges, it is the verdict."""
+    return _judges(context) and bool(_ORDERED.search(row))
+
+
 def _passed_on(text: Text, context: Context, row: str) -> bool:
     keys = {k for _, k in weighed(row)}
     return (
@@ -270,6 +281,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_inspection", _judged, 0.8),
     ("report_inspection", _withdrawn, 0.8),
     ("report_inspection", _both, 1.2),
+    ("report_inspection", _ordered, 0.8),
     ("report_inspection", _passed_on, 0.7),
     ("plan_pour", _pour, 0.7),
     ("plan_day", _hours, 1.2),

@@ -49,7 +49,7 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
         unclear = unsure(acts, margin, fill(rival, marks, context), marks, context)
     if unclear is None and not decided:
         unclear = muddled(acts, marks, context)
-    if unclear is None and not decided and choice.ranked[0][1] < SAID_LEAST:
+    if unclear is None and not decided and choice.ranked[0][1] < SAID_LEAST and not marks.has("verdict.reject"):
         unclear = Unclear("unclear")
     said = {a.name for a in acts}
     slipped = bool(said & _NEED_A_WORD) and is_one_slip(marks)

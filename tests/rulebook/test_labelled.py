@@ -26,7 +26,7 @@ FLOORS = {"ask_acceptance": 98, "ask_practice": 98, "ask_safety": 98, "unsafe_pl
 
 
 def labels(act):
-    for path in sorted(FOLDER.glob("[a-gi-ln-z].jsonl")):
+    for path in sorted(FOLDER.glob("[a-gi-oq-z].jsonl")):
         rows = (json.loads(line) for line in path.read_text(encoding="utf-8").splitlines())
         yield from (row for row in rows if row["act"] == act)
 
