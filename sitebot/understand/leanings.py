@@ -111,6 +111,7 @@ def _amend(text: Text, context: Context, row: str) -> bool:
         sets_right(text)
         and bool(text.of("n", "temp", "iron", "place", "time", "len") or text.has("last_one"))
         and not text.has("sample")
+        and not _both(text, context, row)
     )
 
 
