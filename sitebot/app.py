@@ -193,6 +193,9 @@ class App:
         steps: list[Step] = []
         if len(reading.acts) > 1:
             len(gate.desk.reminders)  # as they stood before the first act is recorded
+        if reading.unclear and gate.desk.person is None:
+            # Nothing of a stranger's is asked back: what he tells is not kept.
+            return [Step(Act("told"), respond(Act("report_splices"), gate.desk))], None
         for act in reading.acts:
             if act.name in ("ask_why", "ask_more"):
                 steps.append(Step(act, Answer()))

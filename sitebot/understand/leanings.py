@@ -215,9 +215,14 @@ def _pour(text: Text, context: Context, row: str) -> bool:
 def _hours(text: Text, context: Context, row: str) -> bool:
     """When people come or stop: an hour with its word, and nothing welded, hot, poured or sampled beside it."""
     said = words.says("day_ends", row) or words.says("day_starts", row)
-    beside = text.of("temp", "iron") or named_kinds(text) or splice_rows(text)
+    bare = bool(text.of("date")) and any(_is_hour(m.value) for m in text.of("n"))
+    beside = text.of("temp", "iron") or named_kinds(text) or (splice_rows(text) and not bare)
     about = text.has("sample") or text.has("iron_noun") or text.has("made") or text.has("event.unplugged")
-    return said and bool(text.of("time")) and not beside and not about
+    return said and (bool(text.of("time")) or bare) and not beside and not about
+
+
+def _is_hour(value: object) -> bool:
+    return isinstance(value, int) and 1 <= value <= 12
 
 
 def _release(text: Text, context: Context, row: str) -> bool:

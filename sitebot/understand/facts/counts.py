@@ -230,10 +230,16 @@ def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> b
     if (
         _MADE.search(head)
         and number <= SMALL
-        and not (context.highest and number == context.highest + 1 and kind is not None)
+        and not (context.highest and number == context.highest + 1 and (kind is not None or _is_of_one(text, number)))
     ):
         return False
     return _by_size(text, number, kind, context)
+
+
+def _is_of_one(text: Text, number: int) -> bool:
+    """ "we did 6 yesterday, butt": a kind in the singular, said apart from the number."""
+    kinds = named_kinds(text)
+    return number > 2 and bool(kinds) and not any(k.plural or k.count for k in kinds)
 
 
 def _many(text: Text, row: Row, kind: Named | None, context: Context) -> bool:

@@ -149,14 +149,22 @@ def add_common(facts: dict[str, Any], text: Text, context: Context) -> None:
 def report_damage(text: Text, context: Context) -> list[Act]:
     """Damage to a splice or a stretch after it was made."""
     facts: dict[str, Any] = {"what": _what(text)}
-    numbers = named_splices(text)
-    numbers = [n for n in numbers if n > 1]
+    numbers = [n for n in named_splices(text) if n > 1] or _struck(text)
     if numbers:
         facts["numbers"] = numbers
     places = text.of("place")
     if places:
         facts["place"] = places[0].value
     return [Act("report_damage", facts)]
+
+
+def _struck(text: Text) -> list[int]:
+    """ "a nail right thru 2": the number of what was hit."""
+    return [
+        m.value
+        for m in text.of("n")
+        if isinstance(m.value, int) and words.ends("struck", before(text, m.start)) and not counts_else(text, m)
+    ]
 
 
 def _what(text: Text) -> str:

@@ -28,7 +28,8 @@ def more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
     if not (says("more", row) or again or (kind and _is_bare(row))) or len(numbers) > 1 or text.of("range"):
         return None
     facts: dict[str, Any] = {k: last.facts[k] for k in ("joint", "place", "iron", "profile") if last.facts.get(k)}
-    facts["count"] = numbers[0] if numbers else (_count(last) if again else 1)
+    one = says("one_more", row) or not again
+    facts["count"] = numbers[0] if numbers else (1 if one else _count(last))
     if again:
         facts |= {k: last.facts[k] for k in ("welders", "joints") if last.facts.get(k)}
     return [Act("report_splices", facts | _named_anew(text, kind))]
