@@ -23,6 +23,7 @@ from sitebot.journal import DatabaseDown, Journal, Turn
 from sitebot.message import Incoming, Say
 from sitebot.replies import Step, done, enclosed, picture_of, plain, reply_text
 from sitebot.respond import Answer, Desk, joining, respond
+from sitebot.respond.roster import refused
 from sitebot.rulebook import Rulebook
 from sitebot.talks import Talk
 from sitebot.telling import Teller
@@ -191,11 +192,11 @@ class App:
     ) -> tuple[list[Step], Unclear | None]:
         """Each act in turn; what one recorded stands in the log when the next is answered."""
         steps: list[Step] = []
-        if len(reading.acts) > 1:
-            len(gate.desk.reminders)  # as they stood before the first act is recorded
         if reading.unclear and gate.desk.person is None:
             # Nothing of a stranger's is asked back: what he tells is not kept.
-            return [Step(Act("told"), respond(Act("report_splices"), gate.desk))], None
+            return [Step(Act("told"), refused(gate.desk))], None
+        if len(reading.acts) > 1:
+            len(gate.desk.reminders)  # as they stood before the first act is recorded
         for act in reading.acts:
             if act.name in ("ask_why", "ask_more"):
                 steps.append(Step(act, Answer()))

@@ -73,10 +73,6 @@ class Prepared:
         """Write; how many rows it was."""
         return int(self._run(tx, self._for(tx), values).rowcount)
 
-    def do_all(self, tx: sa.Connection, rows: Sequence[Found]) -> None:
-        for row in rows:
-            self._run(tx, self._for(tx), row)
-
     def _for(self, tx: sa.Connection) -> _Written:
         written = self._written.get(tx.dialect.name)
         if written is None:

@@ -23,6 +23,11 @@ def stranger(act: Act, desk: Desk) -> Answer | None:
         return None
     if act.name == "off_topic":
         return Answer(outcome="ignore")
+    return refused(desk)
+
+
+def refused(desk: Desk) -> Answer:
+    """Who is not on the roster gets no record and no job data."""
     return Answer((Say("roster.stranger", {"emergency": desk.site.emergency_number}),), "refuse")
 
 

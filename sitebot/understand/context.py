@@ -49,3 +49,8 @@ class Context:
     rejected: tuple[int, ...] = ()
     #: Nobody on the roster is an inspector: the lead's word counts as one.
     lead_inspects: bool = False
+
+    @property
+    def judges(self) -> bool:
+        """The sender's word on a splice is a verdict."""
+        return self.role == "inspector" or (self.role == "lead" and self.lead_inspects)

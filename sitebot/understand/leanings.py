@@ -12,6 +12,7 @@ from collections.abc import Callable
 from sitebot.understand.context import Context
 from sitebot.understand.dangers import announced, proposed
 from sitebot.understand.facts import words
+from sitebot.understand.facts.days import HOURS
 from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
@@ -144,15 +145,11 @@ def _inspector(text: Text, context: Context, row: str) -> bool:
     # With a log before him who judges speaks of its splices: a plain "good" or "no" is his verdict.
     said = bool(keys & ({"accept", "reject", "fine", "poor"} if context.highest else {"accept", "reject"}))
     said = said or bool(context.highest and _NO.search(row))
-    return _judges(context) and said and bool(splice_rows(text)) and not _NOT_THAT.search(row)
+    return context.judges and said and bool(splice_rows(text)) and not _NOT_THAT.search(row)
 
 
 #: "4 no, its charred": what stands right behind the number is the verdict, "4 has a spot not fused" is a finding.
 _NO = re.compile(r"<(n|range)> ,? ?(is |are |s )?(a )?(no|nope|nah|out) ([,.;:]|it|its|hay|esta|trae|tiene|$)")
-
-
-def _judges(context: Context) -> bool:
-    return context.role == "inspector" or (context.role == "lead" and context.lead_inspects)
 
 
 def _judged(text: Text, context: Context, row: str) -> bool:
@@ -165,13 +162,13 @@ def _both(text: Text, context: Context, row: str) -> bool:
     """ "13 is accepted, 14 opened, 14 reject": known splices, each with a verdict in so many words."""
     keys = {k for _, k in weighed(row)}
     known = {n for r in splice_rows(text) for n in r.numbers}
-    return _judges(context) and {"accept", "reject"} <= keys and len(known) > 1 and max(known) <= context.highest
+    return context.judges and {"accept", "reject"} <= keys and len(known) > 1 and max(known) <= context.highest
 
 
 def _withdrawn(text: Text, context: Context, row: str) -> bool:
     """ "take back 13, it opened. reject": the new verdict stands in it."""
     keys = {k for _, k in weighed(row)}
-    return _judges(context) and bool(keys & {"accept", "reject"}) and bool(_TAKEN_BACK.search(row))
+    return context.judges and bool(keys & {"accept", "reject"}) and bool(_TAKEN_BACK.search(row))
 
 
 _ORDERED = re.compile(
@@ -182,7 +179,7 @@ _ORDERED = re.compile(
 
 def _ordered(text: Text, context: Context, row: str) -> bool:
     """ "reject it": said by who judges, it is the verdict."""
-    return _judges(context) and bool(_ORDERED.search(row))
+    return context.judges and bool(_ORDERED.search(row))
 
 
 def _passed_on(text: Text, context: Context, row: str) -> bool:
@@ -215,14 +212,10 @@ def _pour(text: Text, context: Context, row: str) -> bool:
 def _hours(text: Text, context: Context, row: str) -> bool:
     """When people come or stop: an hour with its word, and nothing welded, hot, poured or sampled beside it."""
     said = words.says("day_ends", row) or words.says("day_starts", row)
-    bare = bool(text.of("date")) and any(_is_hour(m.value) for m in text.of("n"))
+    bare = bool(text.of("date")) and any(isinstance(m.value, int) and 1 <= m.value <= HOURS for m in text.of("n"))
     beside = text.of("temp", "iron") or named_kinds(text) or (splice_rows(text) and not bare)
     about = text.has("sample") or text.has("iron_noun") or text.has("made") or text.has("event.unplugged")
     return said and (bool(text.of("time")) or bare) and not beside and not about
-
-
-def _is_hour(value: object) -> bool:
-    return isinstance(value, int) and 1 <= value <= 12
 
 
 def _release(text: Text, context: Context, row: str) -> bool:
@@ -300,7 +293,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
 
 def asked(text: Text, context: Context) -> bool:
     """A question, unless it is the short verdict of who may give one."""
-    return is_question(text) and not (_judges(context) and context.highest and is_judged_only(text))
+    return is_question(text) and not (context.judges and context.highest and is_judged_only(text))
 
 
 def leanings(text: Text, context: Context) -> dict[str, float]:

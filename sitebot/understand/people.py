@@ -18,45 +18,7 @@ from sitebot.understand.spelling import fold
 _ME = {"me", "yo", "i", "myself", "mi"}
 _AND = {"and", "y", "&", "+", "/", "e", "plus", ","}
 _WITH = {"with", "con", "w", "c", "along"}
-_BY = {"by", "por"}
 _TITLES = {"don", "mr", "senor", "el", "mi", "primo", "la", "new", "fella", "the"}
-_WORKED = {
-    "ran",
-    "did",
-    "on",
-    "held",
-    "was",
-    "were",
-    "at",
-    "al",
-    "a",
-    "la",
-    "hizo",
-    "lo",
-    "los",
-    "soldo",
-    "pego",
-    "sacaron",
-    "hicieron",
-    "made",
-    "got",
-    "solo",
-    "over",
-    "took",
-    "welded",
-    "helped",
-    "wants",
-    "is",
-    "r",
-    "went",
-    "takes",
-    "leads",
-    "out",
-    "in",
-    ":",
-    ",",
-    ".",
-}
 _NEVER = {
     "grid",
     "iron",

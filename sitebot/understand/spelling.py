@@ -17,7 +17,6 @@ _MARKS = str.maketrans(
         "º": "°", "˚": "°", "×": "x", "…": ".", "⁄": "/", "«": '"', "»": '"', "¿": " ", "¡": " ", "\t": " ",
     }
 )  # fmt: skip
-_NOT = r"(do|does|did|is|was|are|were|has|have|had|ca|could|would|should|wo|ai|must|need)"
 _CONTRACTIONS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(a, re.IGNORECASE), b)
     for a, b in (

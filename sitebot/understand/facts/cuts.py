@@ -15,9 +15,6 @@ from sitebot.understand.facts import words
 from sitebot.understand.facts.joints_asked import TURN_NEAR, joint_of, plane_of
 from sitebot.understand.marks import Mark, Text
 
-_TURN = re.compile(
-    r"(turn|turns|turned|turning|kick|kicks|deflection|deflecting|deflects|deflect|bend|bends|bent|bending|jog|kink|climbs|goes up|slope|off|giro|gira|vuelta|quiebre|quiebra|quiebro|dobla|doblez|deflexion|pico|sube|baja|levanta|curve|angles off|veers|rises|forks off|climb|barely bends)"
-)
 _OFF = re.compile(
     r"^(degrees? |deg |grados )?(off|aff|from|of) (the )?(straight|square|line)|^(degrees? |deg |grados )?(off|of bend|kick|turn|deflection|bend|kink|de giro|jog)\b|^(deg |degree |degrees )?(flat turn|edge turn|deflection)"
 )

@@ -22,7 +22,6 @@ _REMIND = re.compile(
 )
 #: The hour itself is no part of what to remind of.
 _WHEN = re.compile(r" ?(at|by|a las|a la|para las)? ?<\w+>.*$")
-_EVERYBODY = re.compile(r" (everybody|everyone|all|whole crew|nadie|todos|la raza|la gente|nobody) ")
 
 
 def _place(text: Text) -> dict[str, Any]:

@@ -14,7 +14,6 @@ from sitebot.understand.facts import words as small
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.work import add_common
-from sitebot.understand.followup.talk import judges
 from sitebot.understand.followup.words import either, says
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question, is_supposed
@@ -56,7 +55,7 @@ def _is_told(text: Text, row: str, context: Context) -> bool:
     if not (again or cut) or is_question(text) or is_supposed(text):
         return False
     open_still = is_planned(text) or says("redo_not_yet", row) or small.says("still_open", f" {row} ")
-    return not open_still and not (judges(context) and says("verdict_word", row))
+    return not open_still and not (context.judges and says("verdict_word", row))
 
 
 def _sorted(text: Text, row: str, context: Context) -> tuple[list[int], list[int]]:

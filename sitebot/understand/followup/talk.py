@@ -32,8 +32,3 @@ def plain_numbers(text: Text) -> list[int]:
 def asks(text: Text) -> bool:
     """A question mark stands in it."""
     return any(t.raw in ("?", "\u00bf") for t in text.tokens)
-
-
-def judges(context: Context) -> bool:
-    """The sender's word on a splice is a verdict."""
-    return context.role == "inspector" or (context.role == "lead" and context.lead_inspects)

@@ -7,7 +7,7 @@ from typing import Any
 
 from sitebot.acts import REPORTS, Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup.talk import asks, judges, numbers_of, plain_numbers
+from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import begins, either, first, is_just, says
 from sitebot.understand.marks import Text
@@ -18,9 +18,8 @@ _BEFORE = ("report_splices", "report_rework", "report_inspection", "amend")
 
 def heard(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "ok", "listo" of who may give no verdict, right after our reply to his own report: he has read it."""
-    judges = context.role == "inspector" or (context.role == "lead" and context.lead_inspects)
     last = last_act(context)
-    if judges or context.pending is not None or last is None or last.name not in REPORTS or not is_just("heard", row):
+    if context.judges or context.pending or last is None or last.name not in REPORTS or not is_just("heard", row):
         return None
     if is_just("done", row) and context.reminders and context.reminders[0] != "sample":
         return None  # "listo" may as well answer a reminder: what heats or cools goes first
@@ -54,7 +53,7 @@ _LEAD = r"\W*(?:(?:ok|and|y|#|no|number|splice|la|el) )*(?:# ?)?"
 
 def short(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "13 ok", "12 bad", "i mean 5 reject, ...": a number and a verdict by who may give one."""
-    if not judges(context) or asks(text) or says("other_matter", row):
+    if not context.judges or asks(text) or says("other_matter", row):
         return None
     numbers = plain_numbers(text)
     if hit := re.search(rf"\b(?:mean|meant) (\d+) (?:is |was )?({either('good')}|{either('bad')})(?!\w)", row):
@@ -78,7 +77,7 @@ def _defect_of(acts: list[Act]) -> dict[str, Any]:
 def of_redo(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "eyeballed that redo, its a pass": the redo that waits, whatever its number."""
     good, bad = says("good", row), says("bad", row)
-    if not judges(context) or asks(text) or plain_numbers(text) or not says("the_redo", row) or good == bad:
+    if not context.judges or asks(text) or plain_numbers(text) or not says("the_redo", row) or good == bad:
         return None
     if is_planned(text) or is_supposed(text) or says("redo_not_yet", row):
         return None
