@@ -122,7 +122,7 @@ def _heats(d: Dossier, w: Words) -> str:
             n=len(temps),
             readings=Term("report.reading", len(temps)),
             low=number(min(temps)),
-            high=number(max(temps)),
+            high=number(max(temps)) if max(temps) > min(temps) else None,
             by=list(map(way_said, dict.fromkeys(e.temp_by for e in d.readings if e.temp_by))),
         )
         if temps
