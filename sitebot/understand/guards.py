@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from sitebot.understand.context import Context
 from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.renewed import is_replacing
 from sitebot.understand.facts.unmade import is_to_come
 from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
@@ -66,13 +67,20 @@ def _verdict(text: Text, context: Context) -> bool:
     return not (re.search(r" \? $", row) and not text.of("n", "range"))
 
 
+def _rework(text: Text, context: Context) -> bool:
+    return is_replacing(text) or any(text.has(key) for key in _REWORK)
+
+
+_REWORK = ("rework", "rework_not_done", "verb.rework", "verb.rework_not_done")
+
+
 GUARDS: dict[str, Guard] = {
     "amend": _amend,
     "report_splices": _splices,
     "report_iron": _iron,
     "report_inspection": _verdict,
     "report_sample": _any("sample"),
-    "report_rework": _any("rework", "rework_not_done", "verb.rework", "verb.rework_not_done"),
+    "report_rework": _rework,
     "report_damage": _any("damage", "verb.damage"),
     "release_pour": _any("release", "verb.release"),
     "language": _any("language_word"),

@@ -17,6 +17,7 @@ from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.renewed import is_replacing, renewed
 from sitebot.understand.facts.unmade import is_to_come
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
@@ -30,9 +31,6 @@ _NOT_THAT = re.compile(
 )
 _HARMED = re.compile(
     r" (nails?|screws?|rebar|rod|bar|drilled|crushed|chewed|ripped|torn|tore|folded|snagged|slag|stepped|stomped|drove|ran over|backed|cut a notch|notched?|spilled|punctured|tie wire|melted a|hole burnt|bucket|skid steer|excavator|split down|clavos?|clavaron|varilla|tajo|rajo|desgarro|aplast\w+|tronaron|agujero|machuco|escoria|pisaron|le cayo|le metieron|le pasaron|amanecio|corte de cutter) "
-)
-_MADE_AGAIN = re.compile(
-    r" (redid|redone|rewelded|re done|redo of|cut out|chopped out|rehic\w+|rehech\w+|repetimos|repetido|retrabajo|rework|replaced|replacement|done over|did \S+ \S+ over|made again|second go at|vueltos? a soldar|volvi a hacer|tore \S+ out|still the old|not touched|nobody has touched|have not fixed|no hemos tocado|hay que repetirlo|rehagan) "
 )
 
 
@@ -68,7 +66,7 @@ def _is_of_record(text: Text, row: str) -> bool:
 
 def _again(text: Text, row: str) -> bool:
     """Said to be made a second time."""
-    return (bool(_MADE_AGAIN.search(row)) or text.has("verb.rework")) and not words.says("again_later", row)
+    return (words.says("again_told", row) or text.has("verb.rework")) and not words.says("again_later", row)
 
 
 def _iron(text: Text, context: Context, row: str) -> bool:
@@ -133,6 +131,11 @@ def _void(text: Text, context: Context, row: str) -> bool:
 def _rework(text: Text, context: Context, row: str) -> bool:
     redone = words.says("we_redid", row) or not is_relayed(text, context)
     return _again(text, row) and bool(splice_rows(text)) and redone
+
+
+def _replaced(text: Text, context: Context, row: str) -> bool:
+    """ "91 replaces 44": both numbers told, as made."""
+    return is_replacing(text) and bool(renewed(text)[0]) and not is_planned(text)
 
 
 def _sample(text: Text, context: Context, row: str) -> bool:
@@ -275,6 +278,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("amend", _void, 0.9),
     ("amend", _lifts, 1.2),
     ("report_rework", _rework, 0.9),
+    ("report_rework", _replaced, 1.5),
     ("report_sample", _sample, 0.7),
     ("report_inspection", _inspector, 0.7),
     ("report_inspection", _judged, 0.8),

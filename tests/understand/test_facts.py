@@ -167,3 +167,39 @@ def test_samples_of_two_irons() -> None:
     """Each iron has the verdict of its own clause."""
     found = facts("report_sample", "Probeta plancha 1 conforme, plancha 2 no conforme por poros.")
     assert [(f["iron"], f["verdict"]) for f in found] == [("1", "pass"), ("2", "fail")]
+
+
+@pytest.mark.parametrize(
+    ("text", "old", "new"),
+    [
+        ("cut 44 out and welded 91 in its place", [44], [91]),
+        ("91 is the redo of 44", [44], [91]),
+        ("44 and 45 redone as 91 and 92", [44, 45], [91, 92]),
+        ("swapped out 44 for 91", [44], [91]),
+        ("la 44 se rehizo, la nueva es la 91", [44], [91]),
+        ("la 91 reemplaza a la 44", [44], [91]),
+        ("El 88 fue sustituido por dos empalmes nuevos, 110 y 111", [88], [110, 111]),
+        ("rehice la 12 y la 13", [12, 13], None),
+    ],
+)
+def test_a_redo_tells_the_old_number_from_the_new_one(text: str, old: list[int], new: list[int] | None) -> None:
+    """Two numbers of a redo are one weld replaced by another, never two welds redone."""
+    told = facts("report_rework", text)[0]
+    assert (old, new) == (told["numbers"], told.get("new_numbers"))
+
+
+@pytest.mark.parametrize(
+    ("text", "done", "still_open"),
+    [
+        ("4 done, 5 done, 7 open, all rejects", [4, 5], [7]),
+        ("la 14 rehecha, la 15 también, la 16 todavía", [14, 15], [16]),
+        ("ya corté la 12, en la tarde la sueldo otra vez", [], [12]),
+        ("we will redo 44 tomorrow", [], [44]),
+        ("la 71 se va a reponer el martes", [], [71]),
+        ("estamos cortando la 12 para rehacerla", [], [12]),
+    ],
+)
+def test_a_redo_is_done_only_where_it_is_told_as_done(text: str, done: list[int], still_open: list[int]) -> None:
+    """Each number has the state said with it; what is to come is open."""
+    told = {f["done"]: f["numbers"] for f in facts("report_rework", text)}
+    assert (done, still_open) == (told.get(True, []), told.get(False, []))

@@ -12,7 +12,7 @@ from sitebot.understand.marks import Mark, Text
 from sitebot.understand.spelling import fold
 
 #: Days that are over.
-_PAST = ("ayer", "yesterday", "last", "anoche", "this morning", "hoy", "today")
+PAST = ("ayer", "yesterday", "last", "anoche", "this morning", "hoy", "today")
 
 
 def made_only(text: Text) -> Text:
@@ -66,8 +66,8 @@ def _told(piece: Text) -> bool | None:
 
 
 def _is_later(piece: Text, row: str) -> bool:
-    dates = [m.raw.lower() for m in piece.of("date")]
-    return words.says("to_come", row) or any(not d.startswith(_PAST) for d in dates)
+    dates = [fold(m.raw) for m in piece.of("date")]
+    return words.says("to_come", row) or any(not d.startswith(PAST) for d in dates)
 
 
 def _has_splices(piece: Text) -> bool:

@@ -7,23 +7,28 @@ import re
 from typing import Any
 
 from sitebot.acts import Act
-from sitebot.understand.clauses import clauses, part, sentences
+from sitebot.understand.clauses import clauses, part
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
-from sitebot.understand.facts.around import before, between
+from sitebot.understand.facts.around import before
 from sitebot.understand.facts.elsewise import counts_else
 from sitebot.understand.facts.judged import is_relayed, splice_rows
-from sitebot.understand.facts.rows import Row
+from sitebot.understand.facts.renewed import renewed
+from sitebot.understand.facts.unmade import PAST
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
+from sitebot.understand.spelling import fold
 
 
 def report_rework(text: Text, context: Context) -> list[Act]:
     """Rejected splices cut out and made again, or not yet; sentences that differ are two acts."""
-    by_sentence = _by_stretch(text, context, sentences(text))
-    split = by_sentence or _by_stretch(text, context, clauses(text)) or _by_number(text)
-    if split:
+    old, new = renewed(text)
+    if new and is_redone(text):
+        told: dict[str, Any] = {"done": True} | ({"numbers": old} if old else {}) | {"new_numbers": new}
+        add_common(told, text, context)
+        return [Act("report_rework", told)]
+    if split := _by_stretch(text, context):
         return split
     numbers = named_splices(text)
     facts: dict[str, Any] = {"done": is_redone(text)}
@@ -31,63 +36,58 @@ def report_rework(text: Text, context: Context) -> list[Act]:
         return [_act(numbers[1:], True), _act(numbers[:1], False)]
     if numbers:
         facts["numbers"] = numbers
-    if numbers and (named := [n for r in splice_rows(text) if _is_new(text, r) for n in r.numbers]):
-        facts["new_numbers"] = named
     add_common(facts, text, context)
     return [Act("report_rework", facts)]
-
-
-def _is_new(text: Text, row: Row) -> bool:
-    """ "ahora es el 48": the number of the new weld."""
-    return words.ends("named_now", before(text, row.first))
 
 
 def _act(numbers: list[int], done: bool) -> Act:
     return Act("report_rework", {"numbers": numbers, "done": done})
 
 
-def _by_stretch(text: Text, context: Context, stretches: list[tuple[int, int]]) -> list[Act]:
-    """ "Will redo 44 after lunch. 45 did get made": one act for each state; nothing where all sentences agree."""
-    states: dict[bool, list[int]] = {}
+def _by_stretch(text: Text, context: Context) -> list[Act]:
+    """ "Will redo 44 after lunch. 45 did get made", "4 done, 7 open": one act for each state; nothing where all agree.
+
+    A clause without a number goes with the one before; a number without a state has that of the one before, or the next.
+    """
+    told: list[tuple[list[int], bool | None]] = []
     aside = False
-    for start, end in stretches:
+    for start, end in clauses(text):
         own = part(text, start, end)
-        numbers = named_splices(own)
-        row = own.row()[0]
-        later, again = _is_later(own) or words.says("still_open", row), words.says("redone", row)
-        if numbers and is_relayed(own, context) and verdict_of(row) and not again:
+        numbers, state = named_splices(own), _state(own)
+        if numbers and state is not True and is_relayed(own, context) and verdict_of(own.row()[0]):
             aside = True
-        elif numbers and later != again:
-            states.setdefault(again, []).extend(numbers)
         elif numbers:
-            return []
-    if len(states) < 2 and not aside:
+            told.append((numbers, state))
+        elif told and state is not None:
+            told[-1] = (told[-1][0], state if told[-1][1] in (None, state) else False)
+    states = _carried([state for _, state in told])
+    if len(set(states)) < 2 and not (aside and states):
         return []
-    return [_act(numbers, done) for done, numbers in states.items()]
+    return [
+        _act([n for (own, _), said in zip(told, states, strict=True) if said is done for n in own], done)
+        for done in dict.fromkeys(states)
+    ]
 
 
-def _by_number(text: Text) -> list[Act]:
-    """ "redid 44 and 45, 46 still out": each number with what is said behind it, or at the head of all."""
-    named = set(named_splices(text))
-    marks = [m for m in text.of("n") if m.value in named]
-    if len(marks) < 2:
-        return []
-    lead = words.says("redone", between(text, 0, marks[0].start))
-    states: list[bool | None] = []
-    for mark, end in zip(marks, [*(m.start for m in marks[1:]), len(text.tokens)], strict=True):
-        tail = between(text, mark.end, end)
-        still, again = words.says("still_open", tail), words.says("redone", tail)
-        if still and again:
-            return []
-        states.append(again if still or again else True if lead else None)
-    told = [next((s for s in states[i:] if s is not None), None) for i in range(len(states))]
-    if len(named) != len(marks) or set(told) != {True, False}:
-        return []
-    return [_act([m.value for m, s in zip(marks, told, strict=True) if s is done], done) for done in (True, False)]
+def _state(text: Text) -> bool | None:
+    """Redone, still open, or not said; both together are as good as not said."""
+    row = text.row()[0]
+    later = _is_later(text) or words.says("still_open", row)
+    again = words.says("redone", row) or words.says("made_again", row)
+    return again if later != again else None
+
+
+def _carried(states: list[bool | None]) -> list[bool]:
+    out: list[bool] = []
+    for at, state in enumerate(states):
+        following = next((s for s in states[at:] if s is not None), True)
+        out.append(state if state is not None else out[-1] if out else following)
+    return out
 
 
 def _is_later(text: Text) -> bool:
-    return any(words.says("later_day", f" {m.raw.lower()} ") for m in text.of("date"))
+    """A day that is not over: told with it alone, a redo is to come."""
+    return any(not fold(m.raw).startswith(PAST) for m in text.of("date"))
 
 
 def is_redone(text: Text) -> bool:
@@ -107,8 +107,6 @@ def named_splices(text: Text) -> list[int]:
     for row in splice_rows(text):
         mark = text.mark_at(row.first)
         if mark is not None and not row.signed and len(row.numbers) == 1 and counts_else(text, mark):
-            continue
-        if found and _is_new(text, row):
             continue
         after = " ".join(text.word(i) for i in range(row.end, row.end + 2))
         if (
