@@ -74,7 +74,6 @@ class Running:
     def look_again(self) -> None:
         """Whom texts reach may have changed: every site is looked at with the next beat."""
         self._looked.clear()
-        self._changed.set()
 
     def kept(self, channel: str, count: int) -> None:
         self.metrics.kept.labels(channel).inc(count)
@@ -86,6 +85,7 @@ class Running:
         try:
             async with asyncio.TaskGroup() as group:
                 group.create_task(self._beat())
+                group.create_task(self._arm())
                 group.create_task(self._answer())
                 group.create_task(self._channels())
         except* LoggedOut as errors:
@@ -152,15 +152,24 @@ class Running:
         while True:
             self.metrics.alive()
             notify("WATCHDOG=1")
-            self._changed.clear()
             try:
                 self.metrics.loaded(self.journal.load())
                 self._look(datetime.now(UTC))
                 self.waker.arm()
             except DatabaseDown as error:
                 await _pause("beat", error)
-            await _wait(self._changed, BEAT)
+            await asyncio.sleep(BEAT)
+
+    async def _arm(self) -> None:
+        """Soon after an answer: a wake may have moved. Nothing else is looked at, since the next message waits."""
+        while True:
+            await self._changed.wait()
             await asyncio.sleep(BEAT / 10)  # one look for many messages
+            self._changed.clear()
+            try:
+                self.waker.arm()
+            except DatabaseDown as error:
+                await _pause("arm", error)
 
     def _look(self, now: datetime) -> None:
         """Every site once an hour: a new one, and one that nobody wrote to for days, have their wakes set."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from sitebot.message import Person
 from sitebot.record import DayChange, IronEvent, IronState, Log, Reminder, Sample
@@ -59,6 +59,7 @@ class Wanted:
         return kind_of(self.what)
 
 
+@lru_cache(maxsize=1000)
 def kind_of(what: str) -> str:
     """The kind of a line as it is stored: "preheat/night" is of the kind preheat."""
     return what.split("/")[0].split(" ")[0]
@@ -84,6 +85,7 @@ class Seen:
         self.now = now.astimezone(UTC)
         self.local = now.astimezone(site.tz)
         self._kept: dict[tuple[str, str], Sequence[object]] = {}
+        self._shifts: dict[date, list[tuple[Crew, Shift]]] = {}
 
     def _once(self, name: str, day: str, ask: Callable[[str], Sequence[object]]) -> Sequence[object]:
         if (name, day) not in self._kept:
@@ -130,8 +132,10 @@ class Seen:
 
     def shifts(self, day: date) -> list[tuple[Crew, Shift]]:
         """Of each crew the shift of a date."""
-        changes = self.changes(day.isoformat())
-        return [(c, shift_from(day, self.site, c, changes, self.local)) for c in crews_of(self.site)]
+        if day not in self._shifts:
+            changes = self.changes(day.isoformat())
+            self._shifts[day] = [(c, shift_from(day, self.site, c, changes, self.local)) for c in crews_of(self.site)]
+        return self._shifts[day]
 
     def crew_on(self, day: str) -> frozenset[str]:
         """Who was set down for a date; empty: nobody said."""
