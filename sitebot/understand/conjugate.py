@@ -1,7 +1,7 @@
 """Forms of Spanish verbs, so that the lexicon names a verb once: ``{soldar.done}`` is solde, soldamos, soldadas ...
 
 Regular verbs follow their ending; what differs stands in rules/words/es/verbs.yaml. All forms are without accents.
-``done`` tells what happened, ``i``, ``he`` and ``they`` who did it,
+``done`` tells what happened, ``i``, ``he`` and ``they`` who did it, ``it`` what a thing does and did,
 ``ask`` bids or asks for it, ``will`` means to do it (``to`` without the subjunctive), ``all`` is any of them.
 """
 
@@ -69,6 +69,13 @@ def _done(verb: str, odd: dict[str, Any]) -> list[str]:
     return [*_preterite(stem, kind, odd), *_participles(stem, kind, odd)]
 
 
+def _it(verb: str, odd: dict[str, Any]) -> list[str]:
+    """What a thing does and did: abrio, abrieron, abre, abren, abria."""
+    stem, kind = verb[:-2], verb[-2:]
+    was = stem + ("aba" if kind == "ar" else "ia")
+    return [*_preterite(stem, kind, odd)[2::2], *_present(stem, kind, odd)[1::2], was, f"{was}n"]
+
+
 def _ask(verb: str, odd: dict[str, Any]) -> list[str]:
     stem, kind = verb[:-2], verb[-2:]
     bidden = [*_present(stem, kind, odd)[1:2], *_subjunctive(stem, kind, odd)[::2], stem + _ENDINGS[kind][2]]
@@ -98,6 +105,7 @@ _GROUPS: dict[str, Callable[[str, dict[str, Any]], list[str]]] = {
     "i": lambda verb, odd: _preterite(verb[:-2], verb[-2:], odd)[:1],
     "he": lambda verb, odd: _preterite(verb[:-2], verb[-2:], odd)[2:3],
     "they": lambda verb, odd: _preterite(verb[:-2], verb[-2:], odd)[4:5],
+    "it": _it,
     "ask": _ask,
     "to": _to,
     "will": _will,

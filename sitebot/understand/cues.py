@@ -13,6 +13,7 @@ from sitebot.understand.facts.defects import all_denied, first_defect
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import splice_rows
 from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.tested import outcome
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question, is_supposed, told_sentences
@@ -127,7 +128,7 @@ def _verdicts(text: Text, row: str, mood: str, role: str) -> set[str]:
             found.add(f"measured {boss} {'numbers' if rows else 'none'} {'strong' if strong else ''}")
     if all_denied(row):
         found.add(f"no defect {mood}")
-    if text.has("sample") and (text.has("good_word") or text.has("bad_word") or defect):
+    if text.has("sample") and outcome(row):
         found.add(f"sample result {mood}")
     if text.has("inspector") and strong:
         found.add(f"inspector verdict {mood}")

@@ -11,7 +11,7 @@ from functools import cache
 from sitebot.understand import lexicon
 from sitebot.understand.marks import Text
 
-_NUMBER_SIGNS = {"#", "no", ".", "number", "numero", "num", "la", "el", "de", "on"}
+_NUMBER_SIGNS = {":", "#", "no", ".", "number", "numero", "num", "la", "el", "de", "on"}
 _LISTED = {",", "and", "y", "n", "&"}
 _LETTERS = frozenset("abcdefgh")
 
@@ -114,7 +114,7 @@ def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
 def _numbered(text: Text, start: int, end: int) -> None:
     at = end
     while text.word(at) in _NUMBER_SIGNS and at - end < 3:
-        if (text.word(at) == "." and at == end) or (
+        if (at == end and (text.word(at) == "." or (text.word(at) == ":" and text.word(start).endswith("s")))) or (
             text.word(at) in {"la", "el", "on", "de"} and not _is_id(text, at + 1)
         ):
             break

@@ -18,6 +18,7 @@ from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.renewed import is_replacing, renewed
+from sitebot.understand.facts.tested import outcome
 from sitebot.understand.facts.unmade import is_to_come
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
@@ -88,7 +89,7 @@ def _reading(text: Text, context: Context, row: str) -> bool:
     return (
         bool(text.of("temp"))
         and (bool(text.of("iron")) or text.has("iron_noun") or " pyro " in row)
-        and not splice_rows(text)
+        and not (context.judges and splice_rows(text))
         and not named_kinds(text)
         and not text.has("made")
     )
@@ -139,8 +140,7 @@ def _replaced(text: Text, context: Context, row: str) -> bool:
 
 
 def _sample(text: Text, context: Context, row: str) -> bool:
-    result = text.has("good_word") or text.has("bad_word") or bool(first_defect(row)) or bool(text.of("pct"))
-    return text.has("sample") and result
+    return text.has("sample") and (bool(outcome(row)) or bool(text.of("pct"))) and not splice_rows(text)
 
 
 def _inspector(text: Text, context: Context, row: str) -> bool:

@@ -15,6 +15,7 @@ from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
+from sitebot.understand.facts.tested import is_told
 from sitebot.understand.facts.verdicts import verdict_of
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned
@@ -79,7 +80,8 @@ def _sample(text: Text, context: Context) -> bool:
     row = text.row()[0]
     return (
         text.has("sample")
-        and bool(text.has("good_word") or text.has("bad_word"))
+        and is_told(row)
+        and not (context.judges and splice_rows(text))
         and not row.rstrip().endswith("?")
         and not re.search(r" (scrap one|not counting|counted the sample) ", row)
     )
@@ -180,7 +182,8 @@ def own(act: str, text: Text, context: Context) -> bool:
     if act == "amend":
         return text.has("fix") and bool(text.of("n", "temp", "iron", "place"))
     if act == "plan_day":
-        named = bool(text.of("date")) or any(text.has(k) for k in ("no_work", "tomorrow", "start"))
+        named = bool(text.of("date")) or any(text.has(k) for k in ("no_work", "tomorrow"))
+        named = named or (text.has("start") and not is_told(row))
         return named and len(text.tokens) > LEAST_OF_A_DAY
     if act == "ask_cut":
         return row.rstrip().endswith("?") or text.has("cut")

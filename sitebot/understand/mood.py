@@ -32,6 +32,7 @@ _INSIDE = re.compile(
 #: Sentences that look like questions and tell.
 _TELLS = re.compile(
     r"^ ?(can you (log|put|add|mark)|would you (log|put|void|mark)|will (redo|do|be)|who welded these|is mistake|que se (rehaga|cuele)|cuando terminen|will you|can (u|you) (log|put)|hey this is|what a)\b"
+    r"|^ ?(could|can|would|did|does|do|is|was|has|have|will) not (?!we |you |i |they |it |he |she |that |this |the |a |an |there |my |our |<|y |us |u )"
 )
 _SUPPOSED = re.compile(
     r" (if|say|suppose|supposing|hypothetical\w*|what if|had we|si (sacamos|mañana|manana|hacemos|metemos|la|junto|nomas|le)|y si|imagine|would be|digamos|supongamos) "
@@ -62,11 +63,17 @@ def is_judged_only(text: Text) -> bool:
     return all(_JUDGED.match(piece.row()[0]) for piece in asking)
 
 
+#: "sample good": of a sample this is how it came out.
+_OUTCOME = re.compile(r" (ok|okay|fine|good|go|done|pasa|conforme|sirve) $")
+
+
 def _asks(text: Text, marked: bool) -> bool:
     row = text.row()[0]
     if _TELLS.match(row):
         return False
-    return marked or bool(_OPENS.match(row)) or bool(_TAGS.search(row)) or bool(_INSIDE.search(row))
+    if marked or _OPENS.match(row) or _INSIDE.search(row):
+        return True
+    return bool(_TAGS.search(row)) and not (_OUTCOME.search(row) and text.has("sample"))
 
 
 def told_sentences(text: Text) -> list[tuple[int, int]]:

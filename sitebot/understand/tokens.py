@@ -18,7 +18,7 @@ from sitebot.understand.token import Token
 
 _TOKEN = re.compile(
     r"(?P<clock>\b\d{1,2}:\d{2}(?!\d))|(?P<station>\b\d+\+\d+\b)|(?P<fraction>\b\d{1,3}[ -]\d{1,2}/\d{1,2}\b|\b\d{1,2}/\d{1,2}\b(?!/))"
-    r"|(?P<decimal>(?<![\w.])\.\d+|\d+\.\d+|\d+,\d+(?= ?(?:mm2?|cm|m|mpa|n/mm2|%|pulg|metros?|in|f|c)\b))|(?P<ordinal>\b\d+(?:st|nd|rd|th)\b)"
+    r"|(?P<decimal>(?<![\w.])\.\d+|\d+\.\d+|\d+,\d+(?= ?(?:mm2?|cm|m|mpa|n/mm2|%|pulg|metros?|in|f|c)\b))|(?P<ordinal>\b\d+(?:st|nd|rd|th|ra|da|ro|do|er|era|ta|to|va|vo|ma|mo)\b)"
     r"|(?P<code>\b[a-z]{1,2}-?\d{1,3}[a-z]?\b|\b\d{1,2}[abdeg-jlnoprstuz]\b(?! ?\.))|(?P<int>\d+)|(?P<word>[^\W\d_]+)|(?P<mark>[^\w\s]|\n)",
     re.IGNORECASE,
 )

@@ -1,4 +1,5 @@
-"""The small words by which facts are told apart, from rules/words/<language>/facts.yaml, both languages together.
+"""The small words by which facts are told apart, from rules/words/<language>/facts.yaml and
+the files beside it that the keys name, both languages together.
 
 They are no part of what the choice of the act looks at (that is the lexicon).
 """
@@ -20,10 +21,16 @@ def counted_words() -> frozenset[str]:
     return frozenset(w for p in phrases for w in re.findall(r"(?<![a-z*])[a-z]{2,}(?![a-z*])", plain(p)))
 
 
+def _listed(key: str) -> tuple[str, ...]:
+    """The phrases of a meaning; a key with a dot names its file first ("samples.pass")."""
+    file, _, name = key.rpartition(".")
+    return word_lists(file or "facts")[name]
+
+
 @cache
 def any_of(*keys: str) -> str:
     """An expression for any phrase of some meanings."""
-    phrases = (lexicon.with_forms(p) for key in keys for p in word_lists("facts")[key])
+    phrases = (lexicon.with_forms(p) for key in keys for p in _listed(key))
     parts = sorted((lexicon.expression(p) for p in phrases), key=len, reverse=True)
     return "(?:" + "|".join(parts) + ")"
 
