@@ -14,12 +14,16 @@ from sitebot.respond.shifts import EVERYBODY, is_off, shift_from
 
 #: Repeats of one reminder before it rests, or goes on by the hour.
 MOST_STEPS, THEN_EVERY_MIN = 9, 60
+#: After the first hour it comes half as often again, but no rarer than this [min].
+LATER_EVERY_MIN = 30
 #: Never two of the same within [min].
 APART_MIN = 10
 #: Somebody else than the lead hears at the latest, counted from the first [min].
 OTHERS_BY_MIN = 60
 #: When the superintendent hears, counted from the first [min]; sooner where there is nobody between.
 SUPERINTENDENT_AFTER_MIN = 60
+#: Who is told beside the lead hears again after so long, and each time so much longer [min].
+AGAIN_AFTER_MIN = 55
 #: A snooze holds a hot iron no longer than this [min].
 HOT_SNOOZE_MIN = 60
 
@@ -62,12 +66,20 @@ def _after(sent: Sequence[Reminder], seen: Seen) -> datetime | None:
     """After the last one; sooner where others would else hear later than an hour after the first."""
     if not sent:
         return None
-    every = seen.site.reminding.repeat_min if len(sent) < MOST_STEPS else THEN_EVERY_MIN
-    usual = sent[-1].at + timedelta(minutes=every)
+    usual = sent[-1].at + timedelta(minutes=_every(sent, seen))
     others = sent[0].at + timedelta(minutes=seen.site.reminding.others_after_min)
     if sent[-1].at < others and usual > sent[0].at + timedelta(minutes=OTHERS_BY_MIN):
         return max(others, sent[-1].at + timedelta(minutes=APART_MIN))
     return usual
+
+
+def _every(sent: Sequence[Reminder], seen: Seen) -> float:
+    """How long until the next one: the longer nobody answers, the rarer."""
+    often = seen.site.reminding.repeat_min
+    if len(sent) >= MOST_STEPS:
+        return THEN_EVERY_MIN
+    is_late = sent[-1].at - sent[0].at >= timedelta(minutes=OTHERS_BY_MIN)
+    return min(often * 1.5, max(often, LATER_EVERY_MIN)) if is_late else often
 
 
 def _last_of_kind(line: Wanted, seen: Seen) -> datetime | None:
@@ -153,7 +165,21 @@ def hearers(line: Wanted, turn: Turn, seen: Seen) -> Sequence[Person]:
         return others or above or (addressed if line.kind == "unplug" else []) or _tried_anyway(line, seen)
     late = waited >= timedelta(minutes=seen.site.reminding.others_after_min)
     later = waited >= timedelta(minutes=SUPERINTENDENT_AFTER_MIN) or (late and not others)
-    return [*willing, *(others if late and willing else []), *(above if later and willing else [])]
+    if not willing:
+        return []
+    heard = [r for r in _sent(line, seen) if r.at >= turn.first]
+    others = [p for p in others if late and _is_time_for(p, heard, seen)]
+    hourly = line.kind == "unplug"  # a hot iron is above's matter as long as it is hot
+    return [*willing, *others, *(p for p in above if later and _is_time_for(p, heard, seen, grows=not hourly))]
+
+
+def _is_time_for(person: Person, sent: Sequence[Reminder], seen: Seen, grows: bool = True) -> bool:
+    """Not every round is for everybody: who can only see to it that somebody goes hears it by the hour, then rarer."""
+    heard = [r.at for r in sent if person.id in r.to]
+    if not heard:
+        return True
+    gap = AGAIN_AFTER_MIN * (len(heard) if grows else 1)
+    return seen.now - heard[-1] >= timedelta(minutes=gap)
 
 
 def _tried_anyway(line: Wanted, seen: Seen) -> list[Person]:

@@ -82,7 +82,7 @@ def rounds(found: Sequence[Item], seen: Seen) -> list[Due]:
     due = []
     for item in found:
         alone = tuple(p for p in item.to if mine[p] == [item])
-        says = (*_late(item.turn.at, seen), *item.full)
+        says = (*(_late(item.turn.at, seen) if not item.turn.round else ()), *item.full)
         entry = Reminded(
             what=item.line.what,
             day=item.line.day.isoformat(),

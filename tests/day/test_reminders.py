@@ -15,9 +15,17 @@ def test_the_lead_is_pinged_an_hour_before_the_start_then_every_20_minutes(clock
     """Preheat at 6:00, 6:20, 6:40; at 6:40 the crew hear as well, at 7:00 the superintendent."""
     sent = clocked().to("2026-04-14T07:05")
     assert times(sent, has="plug") == ["06:00", "06:20", "06:40", "07:00"]
-    assert times(sent, "Tobin") == ["06:40", "07:00"]
+    assert times(sent, "Tobin") == ["06:40"]
     assert times(sent, "Garrick") == ["07:00"]
     assert times(sent, "Ines") == []
+
+
+def test_the_longer_nobody_answers_the_rarer_it_comes(clocked):
+    """After the first hour every half hour for the lead; the crew and the superintendent by the hour, then rarer."""
+    sent = clocked().to("2026-04-14T09:59")
+    assert times(sent, has="plug")[4:] == ["07:30", "08:00", "08:30", "09:00", "09:30"]
+    assert times(sent, "Tobin", has="plug") == ["06:40", "08:00"]
+    assert times(sent, "Garrick", has="plug") == ["07:00", "08:00"]
 
 
 def test_each_hears_in_his_language_and_what_to_answer(clocked):
@@ -157,27 +165,27 @@ def test_half_an_hour_after_the_last_iron_went_off_it_may_be_packed(clocked):
 
 
 def test_the_end_of_shift_asks_for_the_plug_and_goes_up(clocked):
-    """15:30 lead, 16:10 crew, 16:30 superintendent, then by the hour; until somebody says off."""
+    """15:30 lead, 16:10 crew, 16:30 superintendent, who hears by the hour; until somebody says off."""
     day = clocked()
     day.to("2026-04-14T06:00")
     day.iron("plugged_in")
     day.sample()
     sent = day.to("2026-04-14T20:30")
     assert times(sent)[:4] == ["15:30", "15:50", "16:10", "16:30"]
-    assert times(sent)[-2:] == ["19:10", "20:10"]
-    assert times(sent, "Tobin")[0] == "16:10"
-    assert times(sent, "Garrick")[0] == "16:30"
+    assert times(sent)[-2:] == ["19:00", "20:00"]
+    assert times(sent, "Tobin") == ["16:10", "17:30", "20:00"]
+    assert times(sent, "Garrick") == ["16:30", "17:30", "18:30", "20:00"]
     day.iron("unplugged")
     assert day.to("2026-04-15T05:59") == []
 
 
 def test_an_iron_left_on_rests_after_8_hours_and_the_morning_asks_anew(clocked):
-    """Nobody reports for a night: the last text at 23:10; preheat at 6:00 as ever, for it may well be cold."""
+    """Nobody reports for a night: the last text at 23:00; preheat at 6:00 as ever, for it may well be cold."""
     day = clocked()
     day.to("2026-04-14T06:00")
     day.iron("plugged_in")
     night = day.to("2026-04-15T05:59")
-    assert night[-1].at == "23:10"
+    assert night[-1].at == "23:00"
     assert times(day.to("2026-04-15T06:05"), has="plug in") == ["06:00"]
 
 
