@@ -49,7 +49,7 @@ def sets_right(text: Text) -> bool:
     row = text.row()[0]
     return (
         bool(_NOT_THAT.search(row))
-        or any(words.says(key, row) for key in ("not_mine", "lifts", "right_is"))
+        or any(words.says(key, row) for key in ("not_mine", "lifts", "right_is", "own_mistake"))
         or (bool(_ENDS_NOT.search(row)) and _is_of_record(text, row))
     )
 
@@ -118,6 +118,14 @@ def _amend(text: Text, context: Context, row: str) -> bool:
 def _lifts(text: Text, context: Context, row: str) -> bool:
     """A verdict taken back by its number."""
     return words.says("lifts", row) and bool(splice_rows(text))
+
+
+def _judged_anew(text: Text, context: Context, row: str) -> bool:
+    """ "35 ACC, not REJ", "reverse 81, rejected": a verdict set right, by whoever says so."""
+    told = [(at, key) for at, key in weighed(row) if key in {"accept", "reject"}]
+    against = len({k for _, k in told}) > 1 and any(words.ends("not_the_other", row[:at].rstrip()) for at, _ in told)
+    mended = bool(told) and words.says("own_mistake", row)
+    return bool(splice_rows(text)) and (against or mended) and not words.says("verdict_stays", row)
 
 
 def _void(text: Text, context: Context, row: str) -> bool:
@@ -277,6 +285,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("amend", _amend, 0.9),
     ("amend", _void, 0.9),
     ("amend", _lifts, 1.2),
+    ("amend", _judged_anew, 2.2),
     ("report_rework", _rework, 0.9),
     ("report_rework", _replaced, 1.5),
     ("report_sample", _sample, 0.7),

@@ -11,14 +11,16 @@ from collections.abc import Callable
 
 from sitebot.understand.clauses import clauses, is_joint, part, sentences
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.iron_events import iron_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.tested import is_told
-from sitebot.understand.facts.verdicts import verdict_of
+from sitebot.understand.facts.verdicts import verdict_of, weighed
+from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
-from sitebot.understand.mood import is_planned
+from sitebot.understand.mood import is_planned, is_question
 from sitebot.understand.people import welders
 
 Cue = Callable[[Text, Context], bool]
@@ -47,16 +49,8 @@ def _iron(text: Text, context: Context) -> bool:
 
 
 def _rework(text: Text, context: Context) -> bool:
-    return (
-        bool(
-            re.search(
-                r" (redid|redo|redone|rewelded|re welded|rehice|rehicimos|repetimos|redo of|cut out|chopped|replaced) ",
-                text.row()[0],
-            )
-        )
-        and bool(splice_rows(text))
-        and not text.has("question_start")
-    )
+    told = words.says("again_told", text.row()[0]) and context.role != "inspector"
+    return told and bool(splice_rows(text)) and not is_question(text)
 
 
 def _void(text: Text, context: Context) -> bool:
@@ -165,6 +159,11 @@ CUES: dict[str, Cue] = {
 }
 
 
+def _corrects(text: Text, context: Context) -> bool:
+    judged = {k for _, k in weighed(text.row()[0])} & {"accept", "reject"}
+    return sets_right(text) and bool(splice_rows(text)) and not judged and not is_question(text)
+
+
 #: "six sharp" alone is the hour of what stands beside it, no start of a day.
 LEAST_OF_A_DAY = 2
 
@@ -198,6 +197,7 @@ def own(act: str, text: Text, context: Context) -> bool:
 def further(text: Text, context: Context) -> list[tuple[str, int, int]]:
     """Clauses with a matter of their own: act, start, end. A text of one clause has none."""
     found: list[tuple[str, int, int]] = []
+    whole = sentences(text)
     for start, end in _stretches(text):
         if (
             end - start < (2 if part(text, start, end).has("sample") else 3)
@@ -207,6 +207,8 @@ def further(text: Text, context: Context) -> list[tuple[str, int, int]]:
             continue
         piece = part(text, start, end)
         act = next((name for name, cue in CUES.items() if cue(piece, context)), "")
+        if not act and (start, end) in whole and _corrects(piece, context):
+            act = "amend"  # "19 was on iron 2 not 1. an we got 20 in too"
         while act and is_joint(text, end):
             end += 1
         # "Still to do 1 at A and 1 at B": what opens the text holds for all of it.

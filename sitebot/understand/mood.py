@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 
 from sitebot.understand.clauses import part, sentences
+from sitebot.understand.facts import words
 from sitebot.understand.marks import Text
 
 #: A sentence that begins like this asks, even without a question mark.
@@ -33,13 +34,6 @@ _INSIDE = re.compile(
 _TELLS = re.compile(
     r"^ ?(can you (log|put|add|mark)|would you (log|put|void|mark)|will (redo|do|be)|who welded these|is mistake|que se (rehaga|cuele)|cuando terminen|will you|can (u|you) (log|put)|hey this is|what a)\b"
     r"|^ ?(could|can|would|did|does|do|is|was|has|have|will) not (?!we |you |i |they |it |he |she |that |this |the |a |an |there |my |our |<|y |us |u )"
-)
-_SUPPOSED = re.compile(
-    r" (if|say|suppose|supposing|hypothetical\w*|what if|had we|si (sacamos|mañana|manana|hacemos|metemos|la|junto|nomas|le)|y si|imagine|would be|digamos|supongamos) "
-)
-_PLANNED = re.compile(
-    r" (going to|will|fixing to|fixin to|about to|plan|planned|supposed to|want to|want|wants|need|needs|left|to go|remain\w*|backlog|still to|yet to|hopefully|ideally|aiming|could prob|schedule|shows|says|balance|missing|in the morning|first thing|have to wait|halfway|almost|not started|has not started|not yet|clamped|dry fitted|cutting the ends|right now|not done|do not log|"
-    r"faltan?|quedan?|pendientes?|por (hacer|soldar|weldear)|vamos a|voy a|hay que|tenemos que|quiere que|queremos|necesito|ocupo|segun el plano|plan de|a ver si|casi|a la mitad|sin soldar|estoy calentando|para (el|manana)|metemos|haremos|hacemos|deberian|entregar|siguen abiertos|los pasamos|cuando terminen|pon en la lista|si dios quiere) "
 )
 
 
@@ -85,9 +79,9 @@ def told_sentences(text: Text) -> list[tuple[int, int]]:
 
 def is_supposed(text: Text) -> bool:
     """A hypothesis."""
-    return bool(_SUPPOSED.search(text.row()[0]))
+    return words.says("supposed", text.row()[0])
 
 
 def is_planned(text: Text) -> bool:
     """Wanted, planned or not finished."""
-    return bool(_PLANNED.search(text.row()[0]))
+    return words.says("planned", text.row()[0])

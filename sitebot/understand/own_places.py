@@ -17,6 +17,18 @@ from sitebot.understand.spelling import fold
 #: Nouns that name a place only with a number, a compass word or an article beside them.
 LOOSE = {"pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower", "vent", "wing", "slot", "span", "bent", "cell", "shelf"}  # fmt: skip
 COUNTED = {
+    "wye",
+    "wyes",
+    "tope",
+    "topes",
+    "recta",
+    "rectas",
+    "recto",
+    "rectos",
+    "tes",
+    "esquina",
+    "esquinas",
+    "cruces",
     "butt",
     "butts",
     "tee",
@@ -32,9 +44,6 @@ COUNTED = {
     "edge",
     "splices",
     "empalmes",
-    "rectos",
-    "topes",
-    "tes",
     "mas",
 }
 

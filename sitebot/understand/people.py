@@ -18,7 +18,34 @@ from sitebot.understand.spelling import fold
 _ME = {"me", "yo", "i", "myself", "mi"}
 _AND = {"and", "y", "&", "+", "/", "e", "plus", ","}
 _WITH = {"with", "con", "w", "c", "along"}
-_TITLES = {"don", "mr", "senor", "el", "mi", "primo", "la", "new", "fella", "the"}
+_TITLES = {
+    "don",
+    "dona",
+    "mr",
+    "senor",
+    "el",
+    "al",
+    "mi",
+    "primo",
+    "la",
+    "new",
+    "fella",
+    "the",
+    "compa",
+    "maestro",
+    "esposo",
+    "esposa",
+    "hermano",
+    "hermana",
+    "cunado",
+    "hijo",
+    "tio",
+    "compadre",
+    "companero",
+    "ing",
+    "brother",
+    "cousin",
+}
 _NEVER = {
     "grid",
     "iron",
@@ -152,7 +179,10 @@ class People:
         return at + 1 if self.is_name(at, linked) else 0
 
     def _group(self, at: int) -> tuple[list[str], int]:
-        before = self.text.word(at - 1)
+        lead = at - 1
+        while lead and self.text.word(lead) in _TITLES and self.text.word(lead - 1) in _WITH | _TITLES:
+            lead -= 1
+        before = self.text.word(lead)
         linked = before in _WITH or (self.text.word(at + 1) in _AND - {","} and self._person_after(at + 2))
         end = self._person(at, bool(linked))
         if not end:
@@ -172,7 +202,7 @@ class People:
         alone = len(names) == 1
         if alone and names == ["me"]:
             return [], at + 1
-        with_him = before in _WITH or (before == "/" and self.text.word(at - 2) == "with")
+        with_him = before in _WITH or (before == "/" and self.text.word(lead - 1) == "with")
         if with_him and "me" not in names and self.crew:
             names = ["me", *names]
         return names, end
@@ -207,7 +237,8 @@ def welders(text: Text, gazetteer: Gazetteer, crew: bool = False) -> list[str]:
     row, _ = text.row()
     if (words.says("did_i", row) or re.search(r" (a mi nombre|put me down for) ", row)) and not names:
         return ["me"]
-    if names and "me" not in names and _MINE.search(row) and not re.search(r" (no|ni) (\S+ ){0,2}yo ", row):
+    mine = bool(_MINE.search(row)) or (crew and words.says("with_me", row))
+    if names and "me" not in names and mine and not re.search(r" (no|ni) (\S+ ){0,2}yo ", row):
         names.append("me")
     if crew and names and "me" not in names and _AND_I.search(row):
         names.append("me")

@@ -105,6 +105,8 @@ def _names_place(text: Text, at: int) -> bool:
         and text.word(at - 1) in {"wall", "muro", "slab", "losa", "pared"}
     ):
         return False
+    if _counts_kind(text, at):
+        return False
     if after in {"is", "es"} and text.word(at + 3) in {"number", "splice", "tag", "numero", "empalme"}:
         return False
     if 260 <= (token.value or 0) <= 480 and text.word(at - 1) not in {"nivel", "station", "sta", "el", "level"}:
@@ -135,6 +137,17 @@ def _names_place(text: Text, at: int) -> bool:
     } and after in COUNTED | {"done"}:
         return False
     return text.word(at - 1) not in {",", ".", ":"}
+
+
+def _counts_kind(text: Text, at: int) -> bool:
+    """ "pit wall 4 butts, ring beam 1 wye": in a list of places each number is the count of the kind behind it."""
+    pairs = [
+        i
+        for i, token in enumerate(text.tokens[:-1])
+        if token.form == "int" and text.word(i + 1) in COUNTED and text.word(i - 1) in words_of("place_noun")
+    ]
+    leads = [i for i, token in enumerate(text.tokens) if token.form == "int"]
+    return at in pairs and len(pairs) > 1 and pairs == leads
 
 
 def _grow(text: Text, start: int, end: int) -> None:

@@ -25,6 +25,8 @@ _CONTRACTIONS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bain'?t\b", "is not"),
         (r"\b(do|does|did|is|was|are|were|has|have|had|could|would|should)n'?t\b", r"\1 not"),
         (r"\b(has|is|did|was|do)nae\b", r"\1 not"),
+        (r"\b(havn|haven|havin|hvn)'?t\b", "have not"),
+        (r"\b(dint|didint|diddnt|dident)\b", "did not"),
         (r"\b(what|who|where|that|it|there|she|he|how|when|whit)'?s\b", r"\1 is"),
         (r"\bi'?m\b", "i am"),
         (r"\bi'?ve\b", "i have"),

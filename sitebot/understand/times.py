@@ -35,6 +35,10 @@ _SPOKEN = re.compile(
 )
 
 
+#: A number behind these is a splice's, whatever the day's part behind it.
+_NAMING = {"la", "el", "#", "number", "splice"}
+
+
 def _clock(hour: int, minute: int, half: str) -> str | None:
     if half == "pm" and hour < 12:
         hour += 12
@@ -98,6 +102,8 @@ def _bare(text: Text, at: int) -> None:
     token = text.tokens[at]
     value = int(token.value or 0)
     half, size = _half(text, at + 1)
+    if text.word(at + 1) == "this" and text.word(at - 1) in _NAMING and text.word(at - 2) != "a":
+        return  # "rehice la 10 this morning"
     digits = token.raw if token.raw.isdigit() else str(value)
     if len(digits) == 4 and digits.startswith("0") and value % 100 < 60:
         _add(text, at, at + 1 + size, value // 100, value % 100, "24")

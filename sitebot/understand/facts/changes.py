@@ -39,7 +39,7 @@ def change_of(
     if "joint" not in change and "joints" not in change:
         _verdict_into(change, text, found)
     _defect_into(change, text)
-    return _numbers_into(change, text, numbers)
+    return _numbers_into(change, text, numbers, _judged_both(found))
 
 
 def _pair(text: Text, found: list[Value], numbers: list[Number]) -> tuple[dict[str, Any], list[int]] | None:
@@ -161,13 +161,18 @@ def _defect_into(change: dict[str, Any], text: Text) -> None:
         change["defect"] = max(good, key=lambda g: g[0])[1]
 
 
-def _numbers_into(change: dict[str, Any], text: Text, numbers: list[Number]) -> tuple[dict[str, Any], list[int]]:
+def _numbers_into(
+    change: dict[str, Any], text: Text, numbers: list[Number], judged_both: bool
+) -> tuple[dict[str, Any], list[int]]:
     """Targets, a new number, or a new count, from the numbers left."""
     row = text.row()[0]
     last = words.says("last_entry", row)
     splices = [n for n in numbers if n.is_splice and not last]
     if change and len(splices) > 1 and words.says("slip", between(text, splices[0].start + 1, splices[-1].start)):
         return {}, []
+    wrong, good = ({n.value for n in splices if (n.told == OLD) is is_old} for is_old in (True, False))
+    if change and len(wrong) == len(good) == 1 and min(wrong | good) > SMALL and not judged_both:
+        return {"number": good.pop(), **change}, [wrong.pop()]
     if change:
         targets = [n.value for n in splices if n.told != OLD or len(splices) == 1]
         bare = [n.value for n in numbers if n.is_bare and n.told in (PLAIN, WEAK)] if not last else []

@@ -164,7 +164,7 @@ def is_other(text: Text, row: Row) -> bool:
         return True
     if not row.signed and len(row.numbers) == 1 and words.begins("counts_else", tail):
         return True
-    if not row.signed and words.ends("cut_into", head):
+    if not row.signed and (words.ends("cut_into", head) or (words.ends("of_place", head) and len(row.numbers) == 1)):
         return True
     if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail) or words.begins("never_got", tail):
         return True

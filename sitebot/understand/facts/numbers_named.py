@@ -78,7 +78,7 @@ def _of_mark(text: Text, mark: Mark, row: int, left: Number | None) -> list[Numb
         or (of_splice(text, mark) and not said and not words.ends("old_value", before(text, mark.start)))
         or _leads(text, mark, tail)
     )
-    if not tagged and counts_else(text, mark):
+    if not tagged and counts_else(text, mark) and not of_splice(text, mark):
         return []
     counts = (
         bool(signs & {"los", "las"})
