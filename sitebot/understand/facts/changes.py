@@ -173,6 +173,8 @@ def _numbers_into(
     wrong, good = ({n.value for n in splices if (n.told == OLD) is is_old} for is_old in (True, False))
     if change and len(wrong) == len(good) == 1 and min(wrong | good) > SMALL and not judged_both:
         return {"number": good.pop(), **change}, [wrong.pop()]
+    if judged_both and not change:
+        return {}, []
     if change:
         targets = [n.value for n in splices if n.told != OLD or len(splices) == 1]
         bare = [n.value for n in numbers if n.is_bare and n.told in (PLAIN, WEAK)] if not last else []
