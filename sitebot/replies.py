@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from sitebot.acts import ACTS, Act, Unclear
+from sitebot.acts import ACTS, REPORTS, Act, Unclear
 from sitebot.message import Language, Say
 from sitebot.respond import Answer, Desk
 from sitebot.respond.briefs import hot_iron_line
@@ -97,8 +97,9 @@ def outcome_of(steps: Sequence[Step], asked: Unclear | None) -> str:
 
 
 def done(steps: Sequence[Step]) -> tuple[Act, ...]:
-    """The acts as they were settled, latest first: for the next follow-up."""
+    """The acts as they were settled, latest first: for the next follow-up. A report asked back has told nothing yet."""
     kept = [s for s in steps if s.answer.outcome not in ("ignore", "refuse") and s.act.name in ACTS]
+    kept = [s for s in kept if s.answer.outcome != "ask_back" or s.act.name not in REPORTS]
     return tuple(Act(s.act.name, {**s.act.facts, **s.answer.facts}, s.act.confidence) for s in reversed(kept))
 
 

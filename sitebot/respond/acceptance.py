@@ -53,7 +53,20 @@ def _rule(defect: str, text: str, facts: Facts, desk: Desk) -> Answer:
     rules = desk.rules.about(defect, "acceptance.") if defect not in ("", "other") else ()
     rule = rules[0] if rules else _found(text, desk) or desk.rules.rule("acceptance.whole_list")
     says = Say("acceptance.rule", {"text": filled(rule.says, rule, {}, papers_of(desk))})
+    says = _limit_at(rule, facts, desk) or says
     return Answer(says=(says,), why=why_of_rule(rule), facts={**facts, "verdict": "rule", "rule": rule.id})
+
+
+def _limit_at(rule: Rule, facts: Facts, desk: Desk) -> Say | None:
+    """What the limit comes to on the thickness that was named."""
+    if facts.get("thickness") is None or not rule.limits:
+        return None
+    measures = _measures(rule, measured(0.001, "in"), "", facts)
+    verdict = desk.rules.judge(rule.topics[0], measures, papers_of(desk))
+    found = verdict.governs if verdict else None
+    if found is None or found.bound is None or "thickness" not in measures:
+        return None
+    return Say("acceptance.limit_at", _values(found))
 
 
 def _found(text: str, desk: Desk) -> Rule | None:

@@ -19,6 +19,8 @@ from sitebot.respond.places import kind_at, place_of
 from sitebot.respond.splices import MOST_AT_ONCE, Made, Wanted, numbered, reported
 
 DECIDED = ("accepted", "rejected")
+#: A count corrected upwards by more than this, and to more than double, is asked about.
+FAR_MORE = 5
 #: What only who may judge changes once a verdict stands (design.md, Who may do what).
 FIXED = {"place", "kind", "number", "void"}
 #: What a correction may name, in words of its own.
@@ -46,7 +48,7 @@ def answer(act: Act, desk: Desk) -> Answer:
         return Answer((Say("amend.unknown", {"numbers": numbers}),), "ask_back", asks=Unclear("number"))
     if not _may(splices, change, desk):
         return _wished(splices, change, desk)
-    return _changed(splices, change, desk)
+    return _changed(splices, change, act, desk)
 
 
 def target_numbers(act: Act, desk: Desk) -> list[int] | None:
@@ -58,7 +60,9 @@ def target_numbers(act: Act, desk: Desk) -> list[int] | None:
         return [int(target)]
     for act in desk.last:
         if act.name in ("report_splices", "report_rework", "amend", "report_inspection"):
-            return [int(n) for n in act.facts.get("made") or act.facts.get("numbers") or () if isinstance(n, int)]
+            numbers = [int(n) for n in act.facts.get("made") or act.facts.get("numbers") or () if isinstance(n, int)]
+            if numbers:
+                return numbers
     return None if desk.log.is_kept else []
 
 
@@ -105,13 +109,14 @@ def _wished(splices: Sequence[Splice], change: Mapping[str, Any], desk: Desk) ->
     )
 
 
-def _changed(splices: Sequence[Splice], change: Mapping[str, Any], desk: Desk) -> Answer:
+def _changed(splices: Sequence[Splice], change: Mapping[str, Any], act: Act, desk: Desk) -> Answer:
     if change.get("void"):
         return _voided(splices, desk)
     if "count" in change:
         if not 0 <= int(change["count"]) <= MOST_AT_ONCE:
             return Answer((Say("splices.how_many"),), "ask_back", asks=Unclear("count"))
-        return _counted(splices, int(change["count"]), desk)
+        far = _too_many(splices, int(change["count"]), act, desk)
+        return far or _counted(splices, int(change["count"]), desk)
     if "number" in change:
         return _renumbered(splices, int(change["number"]), desk)
     return _corrected(splices, change, desk)
@@ -160,6 +165,18 @@ def _counted(splices: Sequence[Splice], count: int, desk: Desk) -> Answer:
         entries=tuple(reported(w, made, desk) for w in more),
         facts={"numbers": [*kept, *(w.number for w in more)]},
     )
+
+
+def _too_many(splices: Sequence[Splice], count: int, act: Act, desk: Desk) -> Answer | None:
+    """ "make it 12" after one butt: so many more at a stroke are asked about first."""
+    live = [s.number for s in splices if s.status != "voided"]
+    if act.facts.get("sure") or count <= max(len(live) + FAR_MORE, 2 * len(live)):
+        return None
+    more = count - len(live)
+    sure = Act(act.name, {"target": live, "change": {"count": count}, "sure": True})
+    values = {"n": count, "numbers": live, "more": more}
+    asks = Unclear("amend.count_sure", ((sure,), (Act(act.name, {"target": live}),)), values)
+    return Answer((Say("amend.count_sure", values),), "ask_back", asks=asks)
 
 
 def _renumbered(splices: Sequence[Splice], to: int, desk: Desk) -> Answer:

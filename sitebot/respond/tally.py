@@ -52,7 +52,8 @@ def answer(act: Act, desk: Desk) -> Answer:
         return _samples(desk)
     if facts.get("of") == "open":
         numbers = [s.number for s in desk.log.open_rework()]
-        return Answer((Say("tally.open", {"numbers": numbers}) if numbers else Say("tally.none_open"),))
+        told = Say("tally.open", {"numbers": numbers}) if numbers else Say("tally.none_open")
+        return Answer((told,), facts={"numbers": numbers})
     first, last, called = period_of(facts, desk)
     place = place_of(facts.get("place"), desk)
     rows = _rows(facts, first, last, place, desk)

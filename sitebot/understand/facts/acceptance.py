@@ -24,6 +24,11 @@ _THICK_AFTER = re.compile(
 _THICK_BEFORE = re.compile(
     r"(web|thick|thickness|stock|material|sheet|strip|is|of|espesor|grueso|grosor|la banda es de|es de|tiene|mide|lamina|pared|ala|cuerpo|hoja de|material de|placa de|banda de|banda|lamina de|cinta de|perfil de|alma son|on|in the small|the small|thick one|the same|in|en banda de|grueso total|profile|es de|de|on a|only|still|web is|web only|total)( \w+)?$"
 )
+#: "how much gap is ok on 3/8": the one measure is the material's, the limit is what is asked.
+_LIMIT_AT = re.compile(
+    r" (?:how (?:much|deep|big|far|wide)|cuanto|cuanta|que tan\w*|what is the most|max\w*)\b[^?]* "
+    r"(?:on|in|for|at|en|de|is|es) (?:\w+ ){0,3}<len>(?! (?:deep|off|of gap|gap|de hondo)\b)"
+)
 #: Said to be in line, a bulb or rib is no defect.
 _TRUE = {
     "bulb_misaligned": re.compile(
@@ -98,6 +103,10 @@ def ask_acceptance(text: Text, context: Context) -> list[Act]:
     defect = _defect(text, row)
     if defect:
         facts["defect"] = defect
+    lengths = text.of("len")
+    if defect and len(lengths) == 1 and not text.of("pct", "pull") and _LIMIT_AT.search(row):
+        at = {"thickness": lengths[0].value, "thickness_unit": lengths[0].unit}
+        return [Act("ask_acceptance", {**facts, "verdict": "rule", **at})]
     if (_RULE.search(row) or words.says("asks_rule", row)) and not text.of("len", "pct", "pull"):
         return [Act("ask_acceptance", {**(facts or {"defect": "other"}), "verdict": "rule"})]
     if not defect and all_denied(row):

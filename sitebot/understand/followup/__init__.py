@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup import answers, asked, cuts, pours, reworks, splices, verdicts
+from sitebot.understand.followup import acceptance, answers, asked, corrections, cuts, pours, reworks, splices, verdicts
 from sitebot.understand.followup.beside import beside
 from sitebot.understand.followup.names import settle_names
 from sitebot.understand.followup.words import begins
@@ -30,19 +30,21 @@ RULES: tuple[Rule, ...] = (
     answers.samples_asked,
     answers.cover_torn,
     answers.crew_now,
+    corrections.heat_meant,
     answers.reading,
     cuts.follow,
     asked.again,
-    asked.judged,
-    asked.measured,
-    splices.voided,
-    splices.heat_added,
+    acceptance.judged,
+    acceptance.measured,
+    corrections.voided,
+    corrections.heat_added,
+    corrections.numbered_anew,
     verdicts.redone,
     verdicts.short,
     verdicts.of_redo,
     verdicts.follow,
     verdicts.defect_told,
-    splices.correction,
+    corrections.correction,
     splices.more,
     pours.follow,
 )
@@ -63,4 +65,4 @@ def follow(text: Text, context: Context, acts: list[Act]) -> tuple[list[Act], bo
 
 
 def _remembering(act: Act, row: str, text: Text, context: Context) -> Act:
-    return asked.remembering(cuts.remembering(act, row), text, context)
+    return acceptance.remembering(cuts.remembering(act, row), text, context)

@@ -1,6 +1,6 @@
 """Questions that go on with the question before: "and headwall", "west only", "and now", "y ayer", "los de Neto".
 
-The last question is asked again with what is new: a place, a day, a person. Verdicts on what was just asked about too.
+The last question is asked again with what is new: a place, a day, a person.
 """
 
 from __future__ import annotations
@@ -67,41 +67,3 @@ def _merged(facts: dict[str, Any], fresh: dict[str, Any]) -> dict[str, Any]:
     if "place" in fresh:
         facts.pop("by", None)
     return {**facts, **fresh}
-
-
-def judged(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
-    """ "reject it" right after "9, ribs sit 3/32 off. whats the limit": the splice asked about, and for that reason."""
-    last = last_act(context)
-    if last is None or last.name != "ask_acceptance" or not acts or acts[0].name != "report_inspection":
-        return None
-    told = acts[0].facts
-    if isinstance(told.get("numbers"), list) or told.get("place") or told.get("verdict") not in ("accept", "reject"):
-        return None
-    facts: dict[str, Any] = {"verdict": told["verdict"]}
-    if spoken := last.facts.get("splices"):
-        facts["numbers"] = list(spoken)
-    if told["verdict"] == "reject":
-        facts |= {k: last.facts[k] for k in ("defect", "value", "unit") if k in last.facts}
-        facts |= {k: told[k] for k in ("defect", "value", "unit") if k in told}
-    # Where no splice was named in the question there is none to judge: the reader asks which.
-    return [Act("report_inspection", facts)]
-
-
-def measured(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
-    """ "and if its a 1/32, same thickness": another measure of the defect asked about before."""
-    last = last_act(context)
-    if last is None or last.name != "ask_acceptance" or not acts or acts[0].name != "ask_acceptance":
-        return None
-    new = {k: v for k, v in acts[0].facts.items() if k != "present"}
-    if new.get("defect") or new.get("value") is None or not last.facts.get("defect"):
-        return None
-    return [Act("ask_acceptance", {**last.facts, **new})]
-
-
-def remembering(act: Act, text: Text, context: Context) -> Act:
-    """A question of acceptance keeps the splice it was asked about."""
-    if act.name != "ask_acceptance" or not context.highest or "splices" in act.facts:
-        return act
-    hit = re.match(r" (?:so |ok |and |y |on |in |en |el |la |# |no |number |splice |, )*<n> ", text.row()[0])
-    numbers = [m.value for m in text.of("n") if isinstance(m.value, int) and 0 < m.value <= context.highest]
-    return replace(act, facts={**act.facts, "splices": numbers[:1]}) if hit and numbers else act

@@ -11,7 +11,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup.words import either
+from sitebot.understand.followup.words import either, says
 from sitebot.understand.marks import Text
 from sitebot.understand.spelling import fold
 
@@ -23,7 +23,14 @@ def settle_names(text: Text, row: str, context: Context, acts: list[Act]) -> lis
     if not context.gazetteer.places and not context.last and not context.highest:
         return acts
     return [
-        _angle_told(_with_me(_numbers_told(_relayed(_placed(act, row, context), row, context), row, context), row), row)
+        _angle_told(
+            _same_people(
+                _with_me(_numbers_told(_relayed(_placed(act, row, context), row, context), row, context), row),
+                row,
+                context,
+            ),
+            row,
+        )
         for act in acts
     ]
 
@@ -43,6 +50,14 @@ def _with_me(act: Act, row: str) -> Act:
     if not welders or "me" in welders or not re.search(rf"\b(me|yo) ,? ?{re.escape(fold(str(welders[0])))}\b", row):
         return act
     return replace(act, facts={**act.facts, "welders": ["me", *welders]})
+
+
+def _same_people(act: Act, row: str, context: Context) -> Act:
+    """ "same two of us": the welders of the report before."""
+    if act.name not in ("report_splices", "report_rework") or act.facts.get("welders"):
+        return act
+    before = next((a.facts["welders"] for a in context.last if a.name == act.name and a.facts.get("welders")), None)
+    return replace(act, facts={**act.facts, "welders": before}) if before and says("same_people", row) else act
 
 
 def _angle_told(act: Act, row: str) -> Act:
