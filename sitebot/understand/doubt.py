@@ -11,12 +11,13 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.explained import left_over
 from sitebot.understand.facts.fill import told
-from sitebot.understand.facts.judged import excepts_unnamed, is_vague, splice_rows
+from sitebot.understand.facts.judged import excepts_unnamed, is_given, is_vague, splice_rows
 from sitebot.understand.facts.unmade import is_to_come, made_only
 from sitebot.understand.facts.verdicts import weighed
-from sitebot.understand.leanings import asked, sets_right
+from sitebot.understand.leanings import asked
 from sitebot.understand.marks import Text
-from sitebot.understand.mood import is_planned, is_supposed
+from sitebot.understand.mood import is_conditional, is_planned, is_supposed
+from sitebot.understand.setting_right import sets_right
 
 #: Who stops the texts in more words than this says that it is the texts.
 SHORT_STOP = 3
@@ -38,6 +39,8 @@ SURER = {
 #: A report in a text that asks, plans or supposes, or without the word that makes it one, needs more; in a text that
 #: sets something right it is most likely a correction.
 UNTOLD, WORDLESS, CORRECTING = 1.0, 0.5, 2.0
+#: A verdict under an "if" is none, however sure it sounds.
+SUPPOSED = 9.0
 
 
 def unsure(acts: list[Act], margin: float, other: list[Act], text: Text, context: Context) -> Unclear | None:
@@ -52,8 +55,9 @@ def _needed(act: str, text: Text, context: Context) -> float:
     needed = [SURER.get(act, SURE)]
     said = made_only(text) if act == "report_splices" else text
     asks = asked(said, context) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
-    if asks or is_planned(said) or is_supposed(said):
-        needed.append(UNTOLD)
+    given = act == "report_inspection" and is_given(text, context)
+    if asks or is_supposed(said) or (is_planned(said) and not given):
+        needed.append(SUPPOSED if act == "report_inspection" and is_conditional(said) else UNTOLD)
     if act in {"report_splices", "report_inspection"} and sets_right(text):
         needed.append(CORRECTING)
     if act == "report_splices" and is_to_come(text):

@@ -12,8 +12,8 @@ from sitebot.understand.context import Context
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.renewed import is_replacing
 from sitebot.understand.facts.unmade import is_to_come
-from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
+from sitebot.understand.setting_right import sets_right
 
 Guard = Callable[[Text, Context], bool]
 

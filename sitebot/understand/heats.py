@@ -75,6 +75,7 @@ _AFTER = {
 _COLUMN = {"|", "-", ":", "/", "=", "\t"}
 #: Where a heat is read: "375 on the face".
 _FACES = {"face", "gun", "pyro", "pyrometer", "dial", "plate", "thermometer", "gauge", "pistola", "cara", "pirometro"}
+_THROUGH = {"to", "thru", "through", "al", "a", "-", "hasta"}
 _LINKS = {",", "and", "&", "y", "/", "-", "to", "thru", "through", "al", "+", "n"}
 
 
@@ -136,9 +137,18 @@ def _is_celsius(text: Text, at: int) -> bool:
     ) or celsius
 
 
+def _spans(text: Text) -> list[tuple[float, float]]:
+    """ "401 to 409": the splices a number elsewhere may be one of."""
+    ends = zip(text.tokens, text.tokens[1:], text.tokens[2:], strict=False)
+    found = [(a.value, b.value) for a, link, b in ends if link.word in _THROUGH and a.form == b.form == "int"]
+    return [(a, b) for a, b in found if a is not None and b is not None and 0 < b - a <= 30]
+
+
 def _row_of_numbers(text: Text, at: int) -> bool:
     """Whether a number of nearly the same size stands beside it: then both are splices."""
     value = text.tokens[at].value or 0
+    if any(low <= value <= high for low, high in _spans(text)):
+        return True
     for step in (-1, 1):
         beside = at + step
         links = 0

@@ -18,8 +18,9 @@ _LETTERS = frozenset("abcdefgh")
 
 @cache
 def _nouns() -> frozenset[str]:
-    """Every word for an iron."""
-    return frozenset(w for p in lexicon.phrases()["iron_noun"] for w in re.findall("[a-z]+", p)) | {"plate"}
+    """Every word that begins a name of an iron."""
+    first = (alt.split()[:1] for p in lexicon.phrases()["iron_noun"] for alt in re.split(r"[()|]", p))
+    return frozenset(w for words in first for w in words if w.isalpha()) | {"plate"}
 
 
 def mark_irons(text: Text) -> None:

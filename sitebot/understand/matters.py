@@ -18,10 +18,10 @@ from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.tested import is_told
 from sitebot.understand.facts.verdicts import verdict_of, weighed
-from sitebot.understand.leanings import sets_right
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_question
 from sitebot.understand.people import welders
+from sitebot.understand.setting_right import sets_right
 
 Cue = Callable[[Text, Context], bool]
 

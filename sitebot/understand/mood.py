@@ -54,7 +54,20 @@ def is_judged_only(text: Text) -> bool:
     if any(t.raw in ("?", "\u00bf") for t in text.tokens):
         return False
     asking = [part(text, s, e) for s, e in sentences(text) if _asks(part(text, s, e), False)]
-    return all(_JUDGED.match(piece.row()[0]) for piece in asking)
+    return all(_JUDGED.match(piece.row()[0]) or _is_sentence(piece.row()[0]) for piece in asking)
+
+
+#: What the inspector says of a splice, and what only sounds like a question from others: "ya rehecho pasa", "hay que cortarlo".
+_RULED = re.compile(
+    r" (ok|okay|fine|good|go|pasa|pasan|conforme|conformes|sirve) ([.!] )*$"
+    r"|(^|[.,;:]|y|pero| por eso| asi que) ?hay que (cortar|repetir|rehacer|quitar|tumbar|sacar)\w*"
+)
+
+
+def _is_sentence(row: str) -> bool:
+    """A sentence of a verdict that no word of asking opens."""
+    bare = _RULED.sub(" ", row)
+    return bare != row and not (_OPENS.match(bare) or _INSIDE.search(f"{bare} "))
 
 
 #: "sample good": of a sample this is how it came out.
@@ -79,9 +92,28 @@ def told_sentences(text: Text) -> list[tuple[int, int]]:
 
 def is_supposed(text: Text) -> bool:
     """A hypothesis."""
-    return words.says("supposed", text.row()[0])
+    return words.says("supposed", text.row()[0]) or is_conditional(text)
+
+
+#: "si el 83 abre lo rechazo"; "sí pasan" and "15 si" affirm.
+_CONDITION = re.compile(
+    r"(?:^|[.,;:]| y| pero| entonces| que| pues) si (el|la|los|las|se|no|hay|me|le|les|lo|trae|abre|sale|tiene|esta|queda|<n>|<iron>|<range>|alguno|alguna|uno|una) "
+)
+
+
+_IF = re.compile(
+    r" ((?<! see)(?<! know)(?<! ask)(?<! check)(?<! as) if|(might|may|could|would) (reject|fail|pass|accept|be)) "
+)
+
+
+def is_conditional(text: Text) -> bool:
+    """Only under a condition, or only possible."""
+    if _IF.search(text.row()[0]):
+        return True
+    said = any(t.word == "si" and "\u00ed" not in t.raw.lower() for t in text.tokens)
+    return said and bool(_CONDITION.search(text.row()[0]))
 
 
 def is_planned(text: Text) -> bool:
     """Wanted, planned or not finished."""
-    return words.says("planned", text.row()[0])
+    return words.says("planned", words.pattern("left_as").sub("", text.row()[0]))

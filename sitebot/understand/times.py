@@ -100,6 +100,8 @@ def _written(text: Text, at: int) -> None:
 
 def _bare(text: Text, at: int) -> None:
     token = text.tokens[at]
+    if text.word(at - 1) == "at" and text.word(at - 2) in {"look", "looked", "looking"}:
+        return
     value = int(token.value or 0)
     half, size = _half(text, at + 1)
     if text.word(at + 1) == "this" and text.word(at - 1) in _NAMING and text.word(at - 2) != "a":

@@ -17,6 +17,7 @@ from sitebot.understand.facts.amends import old_numbers
 from sitebot.understand.facts.counts import count_up, is_other
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.inspections import set_aside
+from sitebot.understand.facts.judged import counts
 from sitebot.understand.facts.rows import excepted, rows
 from sitebot.understand.marks import Mark, Text
 
@@ -80,6 +81,8 @@ def _is_harmless(name: str, acts: list[Act], text: Text, mark: Mark) -> bool:
         return (value <= 12 and not signs & {"la", "el", "iron", "plancha", "y"}) or bool(text.of("pct"))
     if name == "report_iron":
         return bool(signs & {"splice", "empalme", "#"})
+    if name == "report_inspection" and any(counts(text, r) for r in rows(text) if r.start <= mark.start < r.end):
+        return True
     wide = name == "report_inspection" and not any(isinstance(a.facts.get("numbers"), list) for a in acts)
     return wide and value <= 40
 

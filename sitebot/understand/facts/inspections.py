@@ -24,12 +24,10 @@ from sitebot.understand.facts.verdicts import is_held, told, verdict_of
 from sitebot.understand.marks import Text
 
 _LAST = re.compile(
-    r" (last one|the last|last weld|el ultimo|la ultima|ultimo que hicieron|that one|this one|ese ultimo|it is good|last|it|that|ese|esa|good now|bad one|good one) "
+    r" (just (made|did|finished)|acaba\w* de (hacer|soldar|pegar|terminar)|recien hech[oa]|last one|the last|last weld|el ultimo|la ultima|ultimo que hicieron|that one|this one|ese ultimo|it is good|last|it|that|ese|esa|good now|bad one|good one) "
 )
-_TODAY = re.compile(r" (today|hoy|todays|of today) ")
-_YESTERDAY = re.compile(r" (yesterday|ayer|de ayer) ")
 _REST = re.compile(
-    r" (everything else|all the rest|the rest|rest|las demas|los demas|lo demas|el resto|the others|others|everything|todo lo demas) "
+    r" (resto|demas|otros|otras|los otros|las otras|los otros <n>|las otras <n>|el resto|everything else|all the rest|the rest|rest|las demas|los demas|lo demas|el resto|the others|others|everything|todo lo demas) "
 )
 
 
@@ -169,6 +167,7 @@ def _bare_sentence(text: Text, start: int, end: int, found: list[Group]) -> None
 
 def _finish(text: Text, found: list[Group], out: list[int]) -> None:
     """Give groups without a verdict the one that follows; put equal verdicts together; drop empty ones."""
+    _pools(found)
     _take_out(found)
     for pool in [g for g in found if g.pool]:
         rest = next((g for g in found if not g.numbers and g.verdict), None)
@@ -227,6 +226,14 @@ def _merged(text: Text, found: list[Group]) -> list[Group]:
     return merged
 
 
+def _pools(found: list[Group]) -> None:
+    """ "looked at 90 91 92, 91 rejected": named only so that one of them can be singled out."""
+    for group in found:
+        inside = [g for g in found if g is not group and g.verdict and set(g.numbers) < set(group.numbers)]
+        if not group.verdict and any(g.numbers for g in inside):
+            group.held = group.pool = True
+
+
 def _take_out(found: list[Group]) -> None:
     """A number judged by itself is taken out of the range it stands in."""
     for group in found:
@@ -276,12 +283,13 @@ def _wide(facts: dict[str, Any], text: Text, group: Group) -> None:
     """A verdict without numbers: on a place, the last one, or all of a day."""
     row = text.row()[0]
     kinds = named_kinds(text)
+    days = {day for day in ("today", "yesterday") if words.says(day, f" {' '.join(t.word for t in text.tokens)} ")}
     if facts.get("place"):
         if len(kinds) == 1 and re.search(r" (the|el|la|that|los|las|<n>) ", row):
             facts["joint"] = refine(kinds[0].kind, text)
-    elif _YESTERDAY.search(row) and not _TODAY.search(row):
+    elif "yesterday" in days and "today" not in days:
         facts["numbers"] = "yesterday"
-    elif _TODAY.search(row) and not re.search(r" (last one|the last|ultimo) ", row):
+    elif "today" in days and not re.search(r" (last one|the last|ultimo) ", row):
         facts["numbers"] = "today"
     elif kinds and not re.search(r" (last one|that one|ultimo) ", row):
         facts["joint"] = refine(kinds[0].kind, text)

@@ -42,6 +42,22 @@ def splice_rows(text: Text) -> list[Row]:
     return [part for r in rows(text) if _names_splices(text, r) for part in _parted(text, r)]
 
 
+def is_given(text: Text, context: Context) -> bool:
+    """A verdict in so many words on splices that are named, from who may give it or passed on from him."""
+    row = text.row()[0]
+    said = {k for _, k in told(row)} & {"accept", "reject"}
+    named = bool(splice_rows(text)) or text.has("last_one") or bool(text.of("place"))
+    return bool(said) and named and (context.judges or is_relayed(text, context))
+
+
+def counts(text: Text, row: Row) -> bool:
+    """ "5 splices checked", "revise 5 hoy": so many, not one of that number."""
+    tail = after(text, row.end)
+    if _COUNTED.match(tail) or (re.match(r"^\w+ (\w+ )?:", tail) and _counts_list(text, row)):
+        return True
+    return words.begins("so_many", tail) and words.ends("looked_at", before(text, row.start))
+
+
 def _counts_list(text: Text, row: Row) -> bool:
     """ "5 aprobados: 1, 2, 3, 4 y 6": the number is as large as the row behind it is long."""
     return any(len(r.numbers) == row.numbers[0] for r in rows(text) if r.start > row.end)
@@ -79,11 +95,13 @@ def _names_splices(text: Text, row: Row) -> bool:
     if row.ranged or len(row.numbers) > 1:
         return True
     signs = {text.word(i) for i in range(row.start, row.end)}
-    strong = bool(signs & {"#", "number", "no", "splice", "weld", "empalme", "el", "la", "numero", "joint"})
-    head, tail = before(text, row.start), after(text, row.end)
+    strong = bool(
+        signs & {"#", "number", "no", "splice", "weld", "empalme", "el", "la", "numero", "joint", "del", "al"}
+    )
+    head = before(text, row.start)
     if not strong and words.ends("of_part", head) and text.word(row.start - 1) != "\n":
         return False
-    if not strong and (_COUNTED.match(tail) or (re.match(r"^\w+ (\w+ )?:", tail) and _counts_list(text, row))):
+    if not strong and counts(text, row):
         return False
     if (
         re.search(
@@ -92,6 +110,7 @@ def _names_splices(text: Text, row: Row) -> bool:
         )
         and row.numbers[0] <= 12
         and not strong
+        and not words.ends("looked_at", head)
     ):
         return head.endswith(("of", "photo of")) and not head.endswith(("one of", "all of", "ninguno de"))
     if signs & {"los", "las"} and row.numbers[0] <= 12:

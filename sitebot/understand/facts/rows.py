@@ -61,6 +61,8 @@ SMALL = {
     "sp",
     "num",
     "de",
+    "del",
+    "al",
 }
 #: Numbers that come in rows with one of these between them belong together.
 LINKS = {",", "and", "y", "e", "&", "+", "/", "plus", "or"}
@@ -111,7 +113,7 @@ def _row(text: Text, marks: list[Mark], at: int) -> tuple[Row, int]:
     numbers = _numbers(first)
     ranged = first.kind == "range"
     end, nxt = first.end, at + 1
-    while nxt < len(marks) and _linked(text, end, marks[nxt].start):
+    while nxt < len(marks) and _linked(text, end, marks[nxt].start) and not set(numbers) & set(_numbers(marks[nxt])):
         numbers += _numbers(marks[nxt])
         ranged = ranged or marks[nxt].kind == "range"
         signed = signed or _sign_before(text, marks[nxt].start)[1]

@@ -37,7 +37,14 @@ def _lexical(said: str) -> list[_Hit]:
         for rank, key in enumerate(_KEYS)
         for each in lexicon.each_pattern(f"verdict.{key}")
         for m in each.finditer(said)
+        if key != "not" or _is_verdict(said, m.end())
     ]
+
+
+def _is_verdict(said: str, end: int) -> bool:
+    """Whether a plain "no" is the verdict: "16 no", "no, it opened", "no me gusta"; not "no lo he visto"."""
+    tail = said[end:].lstrip()
+    return not tail or tail[0] in ".,;:()\n-" or words.begins("no_because", tail)
 
 
 def _longest(hits: list[_Hit]) -> list[tuple[int, str]]:
