@@ -66,6 +66,8 @@ splices = sa.Table(
     sa.Column("value", sa.Float),
     sa.Column("unit", Words),
     sa.Column("verdict_by", Words),
+    #: When the last verdict was given.
+    sa.Column("judged_at", UtcTime),
     sa.Column("self_inspected", sa.Boolean, nullable=False),
     sa.Column("redo_of", sa.Integer),
     #: A rejected splice is open until a redo is reported.
@@ -83,6 +85,7 @@ splices = sa.Table(
     sa.Index("splices_place", "site", "place", "status", "number"),
     sa.Index("splices_redo", "site", "redo_of", "number"),
     sa.Index("splices_open", "site", "open", "number"),
+    sa.Index("splices_judged", "site", "status", "judged_at"),
 )
 
 splice_entries = sa.Table(

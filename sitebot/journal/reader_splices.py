@@ -63,6 +63,14 @@ _AT = sa.select(_S.number).where(_S.site == b(_S.site), _S.place == b(_S.place))
 _PENDING = Prepared(_AT.where(_S.status == "pending").order_by(_S.number))
 _UNSAMPLED = Prepared(_AT.where(sa.or_(_S.status == "pending", _S.status == "accepted"), _S.before_sample.is_(True)))
 _DAYS = sa.select(t.counts).where(_C.site == b(_C.site), _C.day >= b(_C.day, "first"), _C.day <= b(_C.day, "last"))
+_REJECTED = Prepared(
+    sa.select(t.splices).where(
+        _S.site == b(_S.site),
+        _S.status == "rejected",
+        _S.judged_at >= b(_S.judged_at, "first"),
+        _S.judged_at <= b(_S.judged_at, "last"),
+    )
+)
 _COUNTS, _COUNTS_AT = Prepared(_DAYS), Prepared(_DAYS.where(_C.place == b(_C.place)))
 #: Before and after every day that is written; the sum of all days stands under "", before them.
 ANY_DAY = ("0", "9999-99-99")
@@ -111,6 +119,9 @@ class Splices(People):
     @once
     def open_rework(self) -> Sequence[Splice]:
         return self._splices(open=True)
+
+    def rejected_between(self, first: datetime, last: datetime) -> Sequence[Splice]:
+        return [_splice(r) for r in self._ask(_REJECTED, b_first=first, b_last=last)]
 
     def last_made(self, day: str, iron: str | None) -> datetime | None:
         told = {"b_site": self._site, "b_day": day}

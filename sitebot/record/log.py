@@ -72,6 +72,10 @@ class Log(abc.ABC):
     @abc.abstractmethod
     def open_rework(self) -> Sequence[Splice]: ...
     @abc.abstractmethod
+    def rejected_between(self, first: datetime, last: datetime) -> Sequence[Splice]:
+        """Splices that stand rejected by a verdict given then."""
+
+    @abc.abstractmethod
     def history(self, number: int) -> Sequence[Line]: ...
     def histories(self, numbers: Sequence[int]) -> Mapping[int, Sequence[Line]]:
         """The histories of many splices at once."""

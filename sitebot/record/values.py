@@ -30,6 +30,8 @@ class Splice:
     value: float | None = None
     unit: str | None = None
     verdict_by: str | None = None
+    #: When the last verdict was given.
+    judged_at: datetime | None = None
     self_inspected: bool = False
     redo_of: int | None = None
     told_by: str = ""

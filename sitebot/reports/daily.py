@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from sitebot.message import Say
@@ -17,6 +17,8 @@ from sitebot.respond.pours import open_points
 
 #: A splice told more than this after it was made is marked, also where the channel brought it late.
 LATE = timedelta(minutes=60)
+#: Before and after noon of a date: whatever belongs to its shift day, however long the night, lies in between.
+AROUND = timedelta(hours=36)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,11 +123,10 @@ def lines_of(splices: Sequence[Splice], desk: Desk) -> tuple[Line, ...]:
 
 
 def _line(splice: Splice, story: Sequence[Entry], band: tuple[float, float], desk: Desk) -> Line:
-    verdicts = [e.at for e in story if e.kind == "VerdictGiven"]
     return Line(
         splice=splice,
         redone=tuple(r.number for r in desk.log.redos_of(splice.number)) if splice.status == "rejected" else (),
-        judged_at=verdicts[-1] if verdicts and splice.status in ("accepted", "rejected") else None,
+        judged_at=splice.judged_at if splice.status in ("accepted", "rejected") else None,
         is_corrected=any(e.kind in ("SpliceCorrected", "SpliceRenumbered") for e in story),
         said=next((e.text for e in story if e.kind == "SpliceReported"), ""),
         doubts=() if splice.status == "voided" else doubts_of(splice, band),
@@ -162,18 +163,16 @@ def is_left_on(events: Sequence[IronEvent]) -> bool:
 
 
 def _rework(desk: Desk, day: str) -> tuple[Line, ...]:
-    open_now = {s.number for s in desk.log.open_rework()}
-    return tuple(
-        x
-        for x in lines_of(desk.log.splices(status="rejected"), desk)
-        if x.splice.day == day or x.splice.number in open_now or _on_day(x, desk, day)
+    """Rejects made, judged or redone on the day, and all that are open now. Of those of other days nothing is read."""
+    log = desk.log
+    made = log.splices(day=day)
+    noon = datetime.combine(date.fromisoformat(day), time(12), desk.site.tz)
+    judged = (
+        s for s in log.rejected_between(noon - AROUND, noon + AROUND) if s.judged_at and desk.day_of(s.judged_at) == day
     )
-
-
-def _on_day(line: Line, desk: Desk, day: str) -> bool:
-    """Judged or redone on the day."""
-    redos = (desk.log.splice(n) for n in line.redone)
-    return bool(line.judged_at and desk.day_of(line.judged_at) == day) or any(r and r.day == day for r in redos)
+    redone = (log.splice(s.redo_of) for s in made if s.redo_of is not None and s.status != "voided")
+    found = {s.number: s for s in (*made, *log.open_rework(), *judged, *redone) if s and s.status == "rejected"}
+    return lines_of([found[n] for n in sorted(found)], desk)
 
 
 def _places(desk: Desk, day: str) -> tuple[PlaceLine, ...]:

@@ -52,6 +52,9 @@ class BlankLog(r.Log):
     def totals(self, place: str | None = None) -> Sequence[r.Count]:
         return ()
 
+    def rejected_between(self, first: datetime, last: datetime) -> Sequence[r.Splice]:
+        return ()
+
     def last_made(self, day: str, iron: str | None) -> datetime | None:
         return None
 

@@ -49,7 +49,10 @@ def plan(act: Act, desk: Desk) -> Answer:
     if facts.get("every"):
         return _comes_back(act, desk)
     if facts.get("snooze_min") is not None:
-        return _snooze(int(facts["snooze_min"]), desk)
+        minutes = int(facts["snooze_min"])
+        if facts.get("remind"):
+            return _own(desk.said_at + timedelta(minutes=minutes), facts.get("what"), desk)
+        return _snooze(minutes, desk)
     if facts.get("remind") is False or isinstance(facts.get("remind"), dict) or facts.get("what") in LINES:
         return _quiet(act, desk)
     if facts.get("remind") and (asked := _remind(act, desk)):
@@ -185,7 +188,11 @@ def _remind(act: Act, desk: Desk) -> Answer | None:
     if when <= desk.said_at:
         when = moment_of(str(clock), day + timedelta(days=1), desk.said_at)
     words = facts["remind"] if isinstance(facts["remind"], str) and not is_clock(facts["remind"]) else None
-    what = facts.get("what") or words
+    return _own(when, facts.get("what") or words, desk)
+
+
+def _own(when: datetime, what: object, desk: Desk) -> Answer:
+    """It comes at that time to him who asked."""
     entry = DayPlanned(
         date=desk.day_of(when),
         remind_at=when.isoformat(),

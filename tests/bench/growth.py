@@ -87,7 +87,7 @@ def _row(stage: Stage, made: e.SpliceReported) -> dict[str, object]:
     values |= {"redo_of": None, "late": False, "before_sample": False, "damaged": False, "findings": "{}"}
     values |= {"welders": json.dumps(made.welders), "made_at": START, "status": "accepted", "told_by": "p1"}
     values |= {"defect": None, "value": None, "unit": None, "verdict_by": "p1", "self_inspected": False, "open": False}
-    return {**values, "site": stage.name, "told_at": stage.now}
+    return {**values, "site": stage.name, "told_at": stage.now, "judged_at": stage.now}
 
 
 def _add(turn, site: str, counts: dict[tuple[str, str], int]) -> None:

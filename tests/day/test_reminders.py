@@ -219,6 +219,17 @@ def test_a_snooze_holds_as_long_as_it_says(clocked):
     assert times(day.to("2026-04-14T06:45")) == ["06:35"]
 
 
+def test_an_errand_in_twenty_minutes_is_a_reminder_of_his_own(clocked):
+    """ "remind me in 20 min to ..." at 10:00: at 10:20, once, with its words; nothing of ours is put off."""
+    day = clocked("2026-04-14T10:00")
+    day.iron("plugged_in")
+    day.sample()
+    said = day.says(LEAD, "plan_day", snooze_min=20, remind=True, what="order sleeves")
+    assert "10:20" in said
+    assert "order sleeves" in said
+    assert [r.text for r in day.to("2026-04-14T11:00")] == ["Reminder you asked for: order sleeves."]
+
+
 def test_a_snooze_holds_a_hot_iron_an_hour_at_most(clocked):
     """Snooze 300 at 15:35 with an iron on: back at 16:35, and the reply says so."""
     day = clocked("2026-04-14T12:00")

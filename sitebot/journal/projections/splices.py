@@ -83,6 +83,7 @@ def splice_reported(tx: sa.Connection, row: Row, entry: e.SpliceReported) -> Non
         "value": None,
         "unit": None,
         "verdict_by": None,
+        "judged_at": None,
         "self_inspected": False,
         "redo_of": entry.redo_of,
         "open": False,
@@ -159,6 +160,7 @@ def verdict_given(tx: sa.Connection, row: Row, entry: e.VerdictGiven) -> None:
         value=entry.value,
         unit=entry.unit,
         verdict_by=row.person,
+        judged_at=row.at,
         self_inspected=entry.self_inspected,
         open=status == "rejected",
     )

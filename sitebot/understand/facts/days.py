@@ -129,7 +129,7 @@ def plan_day(text: Text, context: Context) -> list[Act]:
     facts: dict[str, Any] = {}
     snooze = _snooze(text, row)
     if snooze:
-        return [Act("plan_day", {"snooze_min": snooze})]
+        return [Act("plan_day", {"snooze_min": snooze, **_errand(text)})]
     if _REMIND.search(row):
         return [Act("plan_day", _reminder(text, row, context))]
     facts |= _date(text)
@@ -208,6 +208,15 @@ def _snooze(text: Text, row: str) -> int:
     if re.search(r" snooze ", row):
         return int(numbers[0].value) if numbers else 20
     return 0
+
+
+def _errand(text: Text) -> dict[str, Any]:
+    """ "remind me in 20 min to order sleeves": no reminder of ours put off, but one of his own."""
+    row, places = text.row()
+    what = re.search(r"<dur> (?:to|para|pa|que|de que|lo de|about) (.+) $", row) if _REMIND.search(row) else None
+    if what is None:
+        return {}
+    return {"remind": True, "what": text.raw(places[what.start(1)], len(text.tokens)).strip(" .!?")}
 
 
 def _reminder(text: Text, row: str, context: Context) -> dict[str, Any]:
