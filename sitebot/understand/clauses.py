@@ -91,7 +91,9 @@ def _inside_number(text: Text, at: int) -> bool:
 
 
 def _joins_words(text: Text, at: int) -> bool:
-    """ "and" between two names, numbers or kinds joins no clauses."""
+    """ "and" between two names, numbers or kinds joins no clauses; "but" always parts them."""
+    if text.word(at) in {"but", "pero"}:
+        return False
     behind = at + 2 if text.word(at + 1) in _ARTICLES else at + 1
     left, right = text.mark_at(at - 1), text.mark_at(behind)
     if left and right and left.kind == right.kind:

@@ -55,7 +55,7 @@ def _needed(act: str, text: Text, context: Context) -> float:
     needed = [SURER.get(act, SURE)]
     said = made_only(text) if act == "report_splices" else text
     asks = asked(said, context) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
-    given = act == "report_inspection" and is_given(text, context)
+    given = act == "report_rework" or (act == "report_inspection" and is_given(text, context))
     if asks or is_supposed(said) or (is_planned(said) and not given):
         needed.append(SUPPOSED if act == "report_inspection" and is_conditional(said) else UNTOLD)
     if act in {"report_splices", "report_inspection"} and sets_right(text):

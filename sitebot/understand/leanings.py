@@ -87,8 +87,14 @@ def _judged_anew(text: Text, context: Context, row: str) -> bool:
     """ "35 ACC, not REJ", "reverse 81, rejected": a verdict set right, by whoever says so."""
     told = [(at, key) for at, key in weighed(row) if key in {"accept", "reject"}]
     against = len({k for _, k in told}) > 1 and any(words.ends("not_the_other", row[:at].rstrip()) for at, _ in told)
-    mended = bool(told) and words.says("own_mistake", row)
+    mended = bool(told) and (words.says("own_mistake", row) or words.says("from_verdict", row))
     return bool(splice_rows(text)) and (against or mended) and not words.says("verdict_stays", row)
+
+
+def _says_it_mends(text: Text, context: Context, row: str) -> bool:
+    """ "corrección al 14: ...", "swap the iron on 27 to the small one": it is said to be a correction."""
+    headed = words.begins("correction_head", row.strip()) or words.says("changes_fact", row)
+    return headed and bool(splice_rows(text) or text.has("last_one"))
 
 
 def _void(text: Text, context: Context, row: str) -> bool:
@@ -198,6 +204,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("amend", _void, 0.9),
     ("amend", _lifts, 1.2),
     ("amend", _judged_anew, 2.2),
+    ("amend", _says_it_mends, 1.2),
     ("report_rework", _rework, 0.9),
     ("report_rework", _replaced, 1.5),
     ("report_sample", _sample, 0.7),

@@ -15,7 +15,7 @@ from sitebot.understand.marks import Text
 from sitebot.understand.spelling import fold
 
 #: Nouns that name a place only with a number, a compass word or an article beside them.
-LOOSE = {"pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower", "vent", "wing", "slot", "span", "bent", "cell", "shelf"}  # fmt: skip
+LOOSE = {"marco", "panel", "cuerpo", "pour", "lift", "line", "key", "place", "base", "end", "side", "floor", "field", "box", "well", "bench", "lado", "junta", "joint", "frente", "section", "seccion", "corner", "stop", "door", "notch", "cap", "unit", "level", "row", "area", "ring", "frame", "plant", "toe", "toma", "fondo", "piso", "techo", "boca", "colado", "bridge", "rack", "tower", "vent", "wing", "slot", "span", "bent", "cell", "shelf"}  # fmt: skip
 COUNTED = {
     "wye",
     "wyes",

@@ -9,9 +9,13 @@ from __future__ import annotations
 import itertools
 import re
 
+from sitebot.understand import lexicon
 from sitebot.understand.context import Gazetteer
+from sitebot.understand.facts import words
+from sitebot.understand.facts.kinds import KINDS
 from sitebot.understand.marks import Text
 from sitebot.understand.own_places import COUNTED, LOOSE, mark_known, mark_short, words_of
+from sitebot.understand.repair import ordinary
 from sitebot.understand.spelling import fold
 
 _CODE = re.compile(r"[a-z]{1,2}-?\d{1,3}[a-z]?|\d{1,2}[a-z]")
@@ -56,6 +60,30 @@ def mark_places(text: Text, gazetteer: Gazetteer) -> None:
             text.add("place", at, at + 1, token.raw)
     _elevations(text)
     _join(text)
+    told = any(t.form == "int" for t in text.tokens) or any(text.has(f"kind.{kind}") for kind in KINDS)
+    if told and not (text.of("place") or gazetteer.places):
+        _unheard(text)
+
+
+def _unheard(text: Text) -> None:
+    """ "en el sumidero", "by the trifurcation": a noun nobody listed, with its article behind a word that says where."""
+    for at in range(2, len(text.tokens)):
+        article, lead = text.word(at - 1), text.word(at - 2)
+        told = article in _THE and lead in _WHERE or (article in {"al", "del"} and lead in {"junto", "cerca", "dentro"})
+        token = text.tokens[at]
+        if told and token.form == "word" and text.free(at) and _is_unheard(token.word) and token.raw.islower():
+            end = _right(text, at + 1)
+            text.add("place", at, end, _name(text, at, end))
+            return
+
+
+def _is_unheard(word: str) -> bool:
+    known = lexicon.known_words() | ordinary() | words.counted_words()
+    return len(word) > 4 and word not in known and not word.endswith(("ing", "ed", "mente", "ndo"))
+
+
+_THE = {"the", "el", "la", "los", "las"}
+_WHERE = {"en", "on", "at", "in", "by", "near", "sobre", "inside"}
 
 
 def _elevations(text: Text) -> None:

@@ -75,7 +75,20 @@ def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[T
         replace(t, word=repair(t.word)) if t.form == "word" and _may_mend(found, i, shouts) else t
         for i, t in enumerate(found)
     ]
-    return number_words(_letters(_nothing(mended)))
+    return number_words(_letters(_nothing(_the_new_one(mended))))
+
+
+def _the_new_one(tokens: list[Token]) -> list[Token]:
+    """ "the new 1": a pronoun written as a figure."""
+    return [
+        Token("1", "one", "word", None, False, t.glued)
+        if t.raw == "1" and at and tokens[at - 1].word in _PRONOUN
+        else t
+        for at, t in enumerate(tokens)
+    ]
+
+
+_PRONOUN = {"new", "other", "bad", "old", "good", "wrong"}
 
 
 def _nothing(tokens: list[Token]) -> list[Token]:

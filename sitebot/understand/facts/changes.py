@@ -120,6 +120,8 @@ def _people_into(change: dict[str, Any], text: Text, context: Context) -> None:
         return
     if not left:
         left = [n for n in names if n.lower() not in denied]
+    if left and "me" in names and "me" not in denied and "me" not in left:
+        left = [*left, "me"]
     if left and (left != ["me"] or denied or re.search(r" (by myself|fui yo) ", row)):
         beside = ["me"] if words.says("with_me", row) and "me" not in denied else []
         change["welders"] = list({n.lower(): n for n in reversed([*beside, *left])}.values())[::-1]
@@ -128,12 +130,19 @@ def _people_into(change: dict[str, Any], text: Text, context: Context) -> None:
 _SENSE = {"accept": "accept", "fine": "accept", "reject": "reject", "poor": "reject"}
 
 
+def _of_a_fact(text: Text, value: Value) -> bool:
+    """ "la hora del 207 está mala": the entry is wrong, not the splice bad."""
+    return value.value in {"poor", "reject"} and words.says(
+        "a_fact", between(text, max(0, value.start - 6), value.start)
+    )
+
+
 def _verdict_into(change: dict[str, Any], text: Text, found: list[Value]) -> None:
     """The verdict told as right; the word for it must be strong, or the text must speak of a verdict."""
     row = text.row()[0]
     if words.says("verdict_stays", row):
         return
-    said = [v for v in found if v.field == "verdict"]
+    said = [v for v in found if v.field == "verdict" and not _of_a_fact(text, v)]
     strong = [v for v in said if v.value in {"accept", "reject"}]
     good = [v for v in strong if v.told != OLD]
     if (change and not words.says("of_verdict", row)) or (_judged_both(found) and len(text.of("n")) > 1):

@@ -45,10 +45,19 @@ def _moods(text: Text) -> list[tuple[tuple[int, int], bool]]:
     """Each clause and whether it is unmade; one that does not say goes with its neighbour."""
     spans = clauses(text)
     said = [_told(part(text, *span)) for span in spans]
+    # "la 92 se me enfrió y no la alcancé a pegar": a clause without a splice says it of the one before.
+    for i in range(len(said) - 1):
+        if said[i] is None and said[i + 1] and _goes_on(text, *spans[i + 1]):
+            said[i] = True
     for i in range(1, len(said)):
         if said[i] is None:
             said[i] = said[i - 1]
     return [(span, bool(mood)) for span, mood in zip(spans, said, strict=True)]
+
+
+def _goes_on(text: Text, start: int, end: int) -> bool:
+    """A clause without a splice of its own, joined to the one before."""
+    return text.word(start - 1) in {"y", "and", ","} and not _has_splices(part(text, start, end))
 
 
 def _told(piece: Text) -> bool | None:
@@ -56,7 +65,7 @@ def _told(piece: Text) -> bool | None:
     row = piece.row()[0]
     if words.says("not_mine", row) or words.says("except_words", row):
         return None
-    if words.says("unmade", row):
+    if words.says("unmade", row) and not words.says("none_left", row):
         return True
     hits = [piece.raw(s, e).lower() for key in ("made", "verb.made") for s, e in piece.find(key)]
     surely = any(not words.is_only("made_or_to_make", f" {fold(hit)} ") for hit in hits)
