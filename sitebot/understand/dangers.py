@@ -5,9 +5,8 @@ What the danger is, is a fact of the act and not told here.
 
 from __future__ import annotations
 
-import re
-
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.marks import Text
 
 #: Dangers plain enough to outweigh the rest; working alone or a nail are told in reports as well.
@@ -26,7 +25,5 @@ def announced(text: Text, context: Context, row: str) -> bool:
 
 def proposed(text: Text, row: str) -> bool:
     """ "y si raspamos lo quemado y le echamos silicon": a danger proposed is a plan, also without a word of intent."""
-    opens = re.match(
-        r" (and |so |y |oye |hey )*(what if (we|i)|y? ?si (nomas|mejor|le|la|lo)|could we|can we just) ", row
-    )
-    return bool(opens) and any(text.has(f"danger.{d}") for d in _DANGERS) and not text.has("sample")
+    opens = words.begins("proposes", row.strip())
+    return opens and any(text.has(f"danger.{d}") for d in _DANGERS) and not text.has("sample")

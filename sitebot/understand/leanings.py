@@ -233,7 +233,7 @@ def leanings(text: Text, context: Context) -> dict[str, float]:
     """What the plain cases add to the score of each act."""
     row = text.row()[0]
     if asked(text, context) or is_supposed(text):
-        return {"unsafe_plan": 1.2} if proposed(text, row) else {}
+        return {"unsafe_plan": 1.6} if proposed(text, row) else {}
     found: dict[str, float] = {}
     for act, leaning, weight in LEANINGS:
         if leaning(text, context, row):

@@ -69,7 +69,9 @@ def _unheard(text: Text) -> None:
     """ "en el sumidero", "by the trifurcation": a noun nobody listed, with its article behind a word that says where."""
     for at in range(2, len(text.tokens)):
         article, lead = text.word(at - 1), text.word(at - 2)
-        told = article in _THE and lead in _WHERE or (article in {"al", "del"} and lead in {"junto", "cerca", "dentro"})
+        told = (article in _THE and lead in _WHERE) or (
+            article in {"al", "del"} and lead in {"junto", "cerca", "dentro"}
+        )
         token = text.tokens[at]
         if told and token.form == "word" and text.free(at) and _is_unheard(token.word) and token.raw.islower():
             end = _right(text, at + 1)
