@@ -10,9 +10,10 @@ from sitebot.understand.marks import Text
 from sitebot.understand.quantities import heat_f
 
 _BEFORE = {
+    "trae", "marcaba", "marco", "tiene", "anda", "va", "lleva", "ronda", "leyo", "lee", "leyendo", "marcando", "midio", "subio", "bajo", "llego", "cayo", "los", "temperatura", "lectura", "registra", "mide", "indica", "esta", 
     "@", "at", "temp", "temperature", "reads", "reading", "read", "says", "say", "pyro", "dial", "showing", "showin", "shows", "show",
-    "marca", "con", "was", "is", "only", "a", "en", "fue", "era", "eran", "to", "past", "dio", "anda", "hit", "ran", "bumpin", "clocked",
-    "stuck", "heat", "f", "than", "under", "over", "iron", "irons", "plancha", "dropped", "sagged", "da", "traigo", "lectura", "de", "it", "texted",
+    "marca", "con", "was", "is", "only", "a", "en", "fue", "era", "eran", "to", "past", "dio", "hit", "ran", "bumpin", "clocked",
+    "stuck", "heat", "f", "than", "under", "over", "iron", "irons", "plancha", "dropped", "sagged", "da", "traigo", "de", "it", "texted",
     "running", "runnin", "about", "like", "range", "target", "no",
 }  # fmt: skip
 _NUMBER = {
@@ -105,6 +106,8 @@ def _is_heat(text: Text, at: int) -> bool:
     if text.word(at + 1) in {"on", "at", "en"} and {text.word(at + 2), text.word(at + 3)} & _FACES:
         return True
     if before in {"/", "|"} and text.has("sample") and text.word(at + 1) in {"/", "|", ""}:
+        return True
+    if before == "los" and text.word(at - 2) in _BEFORE:
         return True
     if before in _NUMBER and not (before in {"la", "el"} and text.has("event.reading") and False):
         return False

@@ -9,6 +9,7 @@ import re
 from functools import cache
 
 from sitebot.understand import lexicon
+from sitebot.understand.facts import words
 from sitebot.understand.marks import Text
 
 _NUMBER_SIGNS = {":", "#", "no", ".", "number", "numero", "num", "la", "el", "de", "on"}
@@ -20,7 +21,7 @@ _LETTERS = frozenset("abcdefgh")
 def _nouns() -> frozenset[str]:
     """Every word that begins a name of an iron."""
     first = (alt.split()[:1] for p in lexicon.phrases()["iron_noun"] for alt in re.split(r"[()|]", p))
-    return frozenset(w for words in first for w in words if w.isalpha()) | {"plate"}
+    return frozenset(w for some in first for w in some if w.isalpha()) | {"plate"}
 
 
 def mark_irons(text: Text) -> None:
@@ -38,40 +39,53 @@ def mark_irons(text: Text) -> None:
 
 
 def _said_la(text: Text) -> None:
-    """ "con la uno", "en la 2": in Spanish the iron is often only its number."""
+    """ "con la uno", "en la 2", "se trono la 3": in Spanish the iron is often only its number."""
     for at, token in enumerate(text.tokens):
-        if token.form != "int" or not text.free(at) or not 1 <= (token.value or 0) <= 6:
+        if token.form != "int" or not text.free(at) or not 1 <= (token.value or 0) <= 6 or text.word(at - 1) != "la":
             continue
-        if (
-            text.word(at - 1) == "la"
-            and text.word(at - 2) in {"con", "en", "de", "a", "y"}
-            and (text.word(at + 1) not in {"y", "de", "am", "pm", "tarde"} or text.word(at - 2) != "a")
-        ) and (
-            text.word(at - 2) == "con"
-            or (
-                any(
-                    text.has(k)
-                    for k in (
-                        "iron_noun",
-                        "event.reading",
-                        "cover_noun",
-                        "event.unplugged",
-                        "event.plugged_in",
-                        "sample",
-                    )
-                )
-                and text.word(at - 2) != "a"
-            )
-            or text.has("cover_noun")
-        ):
+        if not _is_hour(text, at) and (_is_about_irons(text) or _is_held(text, at)):
             text.add("iron", at - 1, at + 1, str(int(token.value or 0)))
 
 
+def _is_hour(text: Text, at: int) -> bool:
+    """ "a la 1", "a la una y media" is a time."""
+    behind = text.word(at + 1) in {"", ",", ".", "y", "de", "am", "pm", "tarde"}
+    return text.word(at - 2) == "a" and behind and text.tokens[at].value == 1 and not text.has("cover_noun")
+
+
+def _is_held(text: Text, at: int) -> bool:
+    """ "con la uno", "la muestra de la 2": by the word before it, where irons may be meant."""
+    before, after = text.word(at - 2), text.word(at + 1)
+    if before not in {"con", "en", "de", "a", "y"} or (before == "a" and after in {"y", "de", "am", "pm", "tarde"}):
+        return False
+    return before == "con" or _may_be_iron(text, before)
+
+
+_EVENTS = ("event.plugged_in", "event.unplugged", "event.hot", "event.fault", "cover_noun")
+_NO_IRON = ("splice_noun", "rework", "void", "fix", "damage")
+
+
+def _is_about_irons(text: Text) -> bool:
+    """Something happened to an iron, and nothing is said of splices."""
+    welded = words.says("weld_told", text.row()[0]) or any(text.has(key) for key in _NO_IRON)
+    return any(text.has(key) for key in _EVENTS) and not welded
+
+
+def _may_be_iron(text: Text, before: str) -> bool:
+    if text.has("cover_noun"):
+        return True
+    keys = ("iron_noun", "event.reading", "event.unplugged", "event.plugged_in", "sample")
+    heat = any(t.form == "int" and 300 <= (t.value or 0) <= 430 for t in text.tokens) and not text.has("made")
+    return before != "a" and (heat or any(text.has(k) for k in keys))
+
+
 def _is_iron(text: Text, start: int, end: int, key: str) -> bool:
-    words = {text.word(i) for i in range(start, end)}
+    said = {text.word(i) for i in range(start, end)}
     if key == "all_irons" and _is_id(text, end) and text.word(end + 1) in _LISTED:
         return False
-    if words & _nouns():
+    if said & _nouns():
+        return True
+    if key == "all_irons" and _is_about_irons(text):
         return True
     if key in {"all_irons", "new_iron"}:
         return False

@@ -43,7 +43,7 @@ def _iron(text: Text, context: Context, row: str) -> bool:
         or re.search(r" (toques|tingles?|tingle|shock\w*|zapped|calambre) ", row)
     ):
         return False
-    return event in {"unplugged", "plugged_in", "cover_changed", "fault"} and (
+    return event in {"unplugged", "plugged_in", "cover_changed", "fault", "hot"} and (
         named or (event == "unplugged" and " unplug" in row)
     )
 

@@ -8,6 +8,7 @@ import re
 from typing import Any
 
 from sitebot.acts import Act
+from sitebot.understand import lexicon
 from sitebot.understand.clauses import clauses, part
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
@@ -18,40 +19,38 @@ from sitebot.understand.mood import is_planned
 
 def iron_event(text: Text) -> str:
     """The event of an iron that a text tells, or nothing."""
-    row = text.row()[0]
-    if text.has("event.cover_changed") and text.has("cover_noun"):
+    row = words.pattern("not_yet").sub("", text.row()[0])
+    anew = words.says("cover_thing", row) and words.says("cover_anew", row)
+    if anew or (text.has("event.cover_changed") and text.has("cover_noun")):
         return "cover_changed"
     if re.search(r" (replug\w*|plugged (it )?back|back on|juice is back|just did it) ", row):
         return "plugged_in" if "just did it" not in row else "unplugged"
-    if text.has("event.fault") and not re.search(r" not hot yet ", row):
+    if _told("fault", row):
         return "fault"
-    if (text.has("event.unplugged") and not re.search(r" (not|nobody) unplugged ", row)) or re.search(
-        r" (irons?|<iron>|it is|she is|is|both|all|everything|<iron> and <n>|^off) off |^ off $|^ (irons?|<iron>) (are |is |r )?off|(irons?|<iron>) (are|is) (now )?off",
-        row,
-    ):
+    if (_told("unplugged", row) and not re.search(r" (not|nobody) unplugged ", row)) or _OFF.search(row):
         return "unplugged"
     heats = text.of("temp")
-    denied = re.search(
-        r" (nobody|not|todavia no|aun no|no) (\w+ )?(plugged|energizes|conecto|conecte|conectamos|enchufe) ", row
-    )
-    if text.has("event.plugged_in") and not denied and not (heats and not re.search(r" plug\w* ", row)):
+    if _told("plugged_in", row) and not words.says("not_plugged", row) and not (heats and not _PLUGGED.search(row)):
         return "plugged_in"
-    if (
-        text.has("event.hot")
-        and not re.search(r" (not|no) (hot|caliente) ", row)
-        and not re.search(r" todavia no ", row)
-    ):
+    if _told("hot", row) and not re.search(r" (not|no) (hot|caliente) ", row):
         return "hot"
-    if heats:
-        return "reading"
-    return ""
+    return "reading" if heats else ""
+
+
+_OFF = re.compile(
+    r" (irons?|<iron>|it is|she is|is|both|all|everything|<iron> and <n>|^off) off |^ off $|^ (irons?|<iron>) (are |is |r )?off|(irons?|<iron>) (are|is) (now )?off"
+)
+#: Of a text with a heat these say that it was plugged in all the same.
+_PLUGGED = re.compile(r" (plug\w*|conect\w*|enchuf\w*|prend\w*|encend\w*) ")
+
+
+def _told(event: str, row: str) -> bool:
+    return lexicon.pattern(f"event.{event}").search(row) is not None
 
 
 def told_event(text: Text) -> str:
     """The event with its own words first: a new cover, then a fault; else what the lexicon says, or nothing."""
-    row = text.row()[0]
-    if words.says("cover_thing", row) and words.says("cover_anew", row):
-        return "cover_changed"
+    row = words.pattern("not_yet").sub("", text.row()[0])
     known = iron_event(text)
     if (
         known in {"", "reading", "hot", "plugged_in"}
@@ -134,7 +133,7 @@ def _iron(text: Text) -> str:
     row = text.row()[0]
     if irons and irons[0].value != "all":
         return str(irons[0].value)
-    if irons or words.says("all_of_them", row):
+    if irons or words.says("all_of_them", row) or words.says("irons_bare", row):
         return "all"
     for mark in text.of("n"):
         signed = re.search(r"(#|number|no|no \.|numero|la|el|on|plugged|put|at|en la|de la)$", before(text, mark.start))

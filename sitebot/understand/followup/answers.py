@@ -119,6 +119,8 @@ def reading(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act
     words = [t for i, t in enumerate(text.tokens) if t.form == "word" and text.free(i)]
     if len(heats) != 1 or asks(text) or len(words) > 3 or text.of("place", "range", "n") or says("not_a_reading", row):
         return None
+    if any(a.name == "report_iron" and a.facts.get("event", "reading") != "reading" for a in acts):
+        return None
     beside = {key: marks[0].value for key, marks in (("iron", irons), ("at", text.of("time"))) if marks}
     return [Act("report_iron", {"event": "reading", "temp_f": heats[0].value, **beside})]
 
