@@ -79,7 +79,7 @@ class Crewed:
 
 def shift_lines(c: Crewed) -> Iterator[Wanted]:
     """The lines of one shift that nobody has settled."""
-    if c.shift.works:
+    if c.shift.works and not _stopped(c):
         yield from _preheat(c)
         yield from _melt(c)
         yield from _sample(c)
@@ -210,12 +210,18 @@ def _unplug(c: Crewed) -> Iterator[Wanted]:
         first = _asked_from(c, on)
         values = {"irons": [i.iron for i in on if i.iron]}
         until = first + timedelta(hours=HOT_H)
-        yield _line(c, "unplug", first, until, repeats=True, on_and_on=True, values=values)
-    elif c.shift.works and not _is_off(c, known):
+        phrase = "reminders.unplug_stopped" if first < utc(c.shift.end) else ""
+        yield _line(c, "unplug", first, until, repeats=True, on_and_on=True, values=values, phrase=phrase)
+    elif (c.shift.works or c.shift.called_off) and not _is_off(c, known):
         # Nobody said that one was in. Work shows it; without any the question is put once and left at that.
-        shown = _has_produced(c) or bool(_samples(c)) or not known
-        until = utc(c.shift.end) + timedelta(hours=STILL_GOOD_H)
-        yield _line(c, "unplug", utc(c.shift.end), until, repeats=shown, values={"irons": []})
+        worked = _has_produced(c) or bool(_samples(c))
+        stopped = _stopped(c)
+        if stopped and not worked:
+            return
+        first = utc(stopped, CALLED_OFF_MIN) if stopped else utc(c.shift.end)
+        until = max(first, utc(c.shift.end)) + timedelta(hours=STILL_GOOD_H)
+        phrase = "reminders.unplug_stopped" if stopped else ""
+        yield _line(c, "unplug", first, until, repeats=worked or not known, values={"irons": []}, phrase=phrase)
 
 
 def _is_shown_on(c: Crewed, iron: str) -> bool:
@@ -226,9 +232,17 @@ def _is_shown_on(c: Crewed, iron: str) -> bool:
 def _asked_from(c: Crewed, on: Sequence[IronState]) -> datetime:
     """When an iron that is on is asked about: at the end, soon after a rain-out, after an hour of overtime."""
     since, end = max(i.since for i in on), utc(c.shift.end)
-    if c.shift.called_off and since <= c.shift.called_off:
-        return c.shift.called_off + timedelta(minutes=CALLED_OFF_MIN)
+    if (stopped := _stopped(c)) and since <= stopped:
+        return utc(stopped, CALLED_OFF_MIN)
     return end if c.shift.works and since <= end else max(end, since + timedelta(minutes=OVERTIME_MIN))
+
+
+def _stopped(c: Crewed) -> datetime | None:
+    """When the day was called off, or work stopped for the weather and nothing was made since."""
+    if c.shift.called_off or c.shift.stopped is None:
+        return c.shift.called_off
+    made = c.seen.log.splices(day=c.shift.day.isoformat())
+    return None if any(s.made_at and s.made_at > c.shift.stopped for s in made) else c.shift.stopped
 
 
 def _is_off(c: Crewed, known: Sequence[IronState]) -> bool:

@@ -10,7 +10,7 @@ from sitebot.message import Say, Term
 from sitebot.respond.dates import date_of, dates_of, is_clock, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import ids_of, notice
-from sitebot.respond.shifts import EVERYBODY, Shift, crew_of, next_shift, shift_of
+from sitebot.respond.shifts import EVERYBODY, PAUSED, RESUMED, Shift, crew_of, next_shift, shift_of
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOVERS = ("lead", "superintendent")
@@ -53,6 +53,8 @@ def plan(act: Act, desk: Desk) -> Answer:
         if facts.get("remind"):
             return _own(desk.said_at + timedelta(minutes=minutes), facts.get("what"), desk)
         return _snooze(minutes, desk)
+    if "paused" in facts and not (facts.get("no_work") and desk.role in MOVERS):
+        return _paused(bool(facts["paused"]), desk)
     if facts.get("remind") is False or isinstance(facts.get("remind"), dict) or facts.get("what") in LINES:
         return _quiet(act, desk)
     if facts.get("remind") and (asked := _remind(act, desk)):
@@ -110,6 +112,18 @@ def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
     )
 
 
+def _paused(stops: bool, desk: Desk) -> Answer:
+    """Work stands still, or goes on: anybody on the deck may say so, since all it does is ask for the irons."""
+    goes_on = not stops and desk.role in MOVERS and not _shift(date.fromisoformat(desk.day), desk).works
+    change = DayPlanned(
+        date=desk.day, what=PAUSED if stops else RESUMED, no_work=False if goes_on else None, who=_whom(desk)
+    )
+    says = [Say("day.paused" if stops else "day.resumed")]
+    if stops and desk.log.irons_on():
+        says.append(Say("day.unplug_first"))
+    return Answer(tuple(says), "record", entries=(change,))
+
+
 def _whom(desk: Desk) -> tuple[str, ...]:
     """Whose day a word about the day moves: a lead's own crew where the site has several, else everybody's."""
     crew = crew_of(desk.me, desk.site)
@@ -133,12 +147,15 @@ def _wish(changes: list[DayPlanned], what: Say, desk: Desk) -> Answer:
     wishes = tuple(
         DayWished(date=c.date, change={"start": c.start, "end": c.end, "no_work": c.no_work}) for c in changes
     )
+    # Whoever is right about the day, nobody is with a hot iron now.
+    stops = any(c.no_work and c.date == desk.day for c in changes)
+    stopped = (DayPlanned(date=desk.day, what=PAUSED),) if stops else ()
     values = {"what": what, "teller": desk.person.name if desk.person else ""}
     leads = desk.with_role("lead")
     return Answer(
         (Say("day.passed_on", {"names": [p.name for p in leads], "what": what}),),
         "record",
-        entries=wishes,
+        entries=(*wishes, *stopped),
         notices=notice(leads, desk, Say("day.wish", values)),
     )
 

@@ -17,6 +17,8 @@ from sitebot.site import Crew, Site, days_of
 
 #: A site that names no crews is one crew.
 EVERYBODY = Crew(name="all")
+#: A change that says only that work stands still, or goes on.
+PAUSED, RESUMED = "paused", "resumed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,8 @@ class Shift:
     called_off: datetime | None = None
     #: "": the site has no crews of their own.
     crew: str = ""
+    #: When work was stopped for the weather and not said to go on.
+    stopped: datetime | None = None
 
 
 def crews_of(site: Site) -> Sequence[Crew]:
@@ -58,19 +62,21 @@ def shift_of(day: date, site: Site, log: Log, now: datetime, person: str = "") -
 def shift_from(day: date, site: Site, crew: Crew, changes: Iterable[DayChange], now: datetime) -> Shift:
     """Pattern of the site file and the changes of that date, the later over the earlier; ``now`` gives the zone."""
     start, end = hours_of(crew, site)
-    works, off = is_workday(day, site, crew), None
+    works, off, stopped = is_workday(day, site, crew), None, None
     for change in changes:
         if not _holds_for(change, crew):
             continue
         if change.start:
-            start, works, off = change.start, True, None
+            start, works, off, stopped = change.start, True, None, None
         end = change.end or end
+        if change.what in (PAUSED, RESUMED):
+            stopped = change.at if change.what == PAUSED else None
         if change.no_work is not None:
             works, off = not change.no_work, change.at if change.no_work else None
     begins, ends = moment_of(start, day, now), moment_of(end, day, now)
     if ends <= begins:
         ends = moment_of(end, day + timedelta(days=1), now)
-    return Shift(day, begins, ends, works, off, "" if crew is EVERYBODY else crew.name)
+    return Shift(day, begins, ends, works, off, "" if crew is EVERYBODY else crew.name, stopped)
 
 
 def _holds_for(change: DayChange, crew: Crew) -> bool:

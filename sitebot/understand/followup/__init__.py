@@ -10,7 +10,18 @@ from collections.abc import Callable
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup import acceptance, answers, asked, corrections, cuts, pours, reworks, splices, verdicts
+from sitebot.understand.followup import (
+    acceptance,
+    answers,
+    asked,
+    corrections,
+    cuts,
+    pauses,
+    pours,
+    reworks,
+    splices,
+    verdicts,
+)
 from sitebot.understand.followup.beside import beside
 from sitebot.understand.followup.names import settle_names
 from sitebot.understand.followup.words import begins
@@ -49,7 +60,7 @@ RULES: tuple[Rule, ...] = (
     pours.follow,
 )
 #: These look at the log and at every number of the text: a long text may say it as well.
-OF_ANY_LENGTH: tuple[Rule, ...] = (reworks.remade,)
+OF_ANY_LENGTH: tuple[Rule, ...] = (pauses.told, reworks.remade)
 
 
 def follow(text: Text, context: Context, acts: list[Act]) -> tuple[list[Act], bool]:
@@ -57,7 +68,7 @@ def follow(text: Text, context: Context, acts: list[Act]) -> tuple[list[Act], bo
     row = " ".join(t.word for t in text.tokens)
     settled = settle_names(text, row, context, beside(text, row, acts))
     is_short = len(text.tokens) <= MOST_WORDS or begins("correcting", row) or begins("void", row)
-    for rule in (*RULES, *OF_ANY_LENGTH) if is_short else OF_ANY_LENGTH:
+    for rule in (pauses.told, *RULES, *OF_ANY_LENGTH) if is_short else OF_ANY_LENGTH:
         if (found := rule(text, row, context, settled)) is not None:
             found = settle_names(text, row, context, found)
             return [_remembering(a, row, text, context) for a in found], True

@@ -35,7 +35,13 @@ def settled(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act
         return _which_angle(row, pending)
     if len(pending.choices) == 2 and (choice := _chosen(row)) is not None:
         return list(pending.choices[choice])
-    return _told(text, row, pending) or _completed(text, pending)
+    return _told(text, row, pending) or (None if _is_other(acts, pending) else _completed(text, pending))
+
+
+def _is_other(acts: list[Act], pending: Unclear) -> bool:
+    """ "1 butt pit 2" is a report of its own, whatever was asked."""
+    first = pending.choices[0][0].name if pending.choices and pending.choices[0] else ""
+    return any(a.name == "report_splices" != first and a.facts.get("joint") not in (None, "unknown") for a in acts)
 
 
 def _chosen(row: str) -> int | None:

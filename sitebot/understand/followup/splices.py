@@ -11,6 +11,7 @@ from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import any_of, first, says
 from sitebot.understand.marks import Text
+from sitebot.understand.spelling import fold
 
 KINDS = ("flat_corner", "edge_corner", "corner", "butt", "tee", "cross", "wye")
 REPORTS = ("report_splices", "report_rework")
@@ -19,13 +20,18 @@ REPORTS = ("report_splices", "report_rework")
 def more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "2 more", "same again", "same but iron 1", "n the tee", "1 corner": another report like the last one."""
     last = last_act(context, *REPORTS)
-    if last is None or asks(text) or says("not_a_report", row) or _is_other(acts, context, len(text.tokens)):
+    only = not _says_more(text, context)
+    again = says("again", row) and _is_about_splices(context) and only
+    other = _is_other(acts, context, len(text.tokens)) and not (again and acts[0].name == "report_rework")
+    if last is None or asks(text) or says("not_a_report", row) or other:
         return None
     kind, numbers = first("kind.", row), plain_numbers(text)
-    again = says("again", row) and _is_about_splices(context)
-    if acts and acts[0].name in ("report_iron", "report_sample") and not again and not kind:
+    other_noun = says("other_matter", row) or not (numbers and says("more", row))
+    if acts and acts[0].name in ("report_iron", "report_sample") and not again and not kind and other_noun:
         return None  # "traje otra plancha"
-    if not (says("more", row) or again or (kind and _is_bare(row))) or len(numbers) > 1 or text.of("range"):
+    reported = bool(acts) and acts[0].name == "report_splices"
+    more_of = says("more", row) and (numbers or kind or only or reported)
+    if not (more_of or again or (kind and _is_bare(row))) or len(numbers) > 1 or text.of("range"):
         return None
     facts: dict[str, Any] = {k: last.facts[k] for k in ("joint", "place", "iron", "profile") if last.facts.get(k)}
     one = says("one_more", row) or not again
@@ -51,6 +57,17 @@ def _is_other(acts: list[Act], context: Context, words: int) -> bool:
 def _is_about_splices(context: Context) -> bool:
     latest = last_act(context)
     return latest is not None and latest.name in (*REPORTS, "amend", "report_inspection")
+
+
+def _says_more(text: Text, context: Context) -> bool:
+    """ "raining again": other words than those of a report like the last."""
+    shown = re.sub(r"<\w+>", " ", text.row()[0])
+    kinds = [f"kind.{k}" for k in KINDS]
+    shown = re.sub(
+        rf"(?<!\w){any_of(['again', 'more', 'one_more', 'again_beside', 'same_people', *kinds])}(?!\w)", " ", shown
+    )
+    people = {w for name in context.gazetteer.people for w in fold(name).split()}
+    return bool(set(re.findall(r"[a-z]+", fold(shown))) - people)
 
 
 def _is_bare(row: str) -> bool:
