@@ -5,70 +5,21 @@ The file says how things are wanted now; entries say when that was loaded. Nothi
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Mapping
 from datetime import date
-from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from sitebot.errors import DataError
+from sitebot.hours import Clock, Days, Span, Zone
 from sitebot.message import Language, Role
 from sitebot.numbers import e164
 
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 Kind = Literal["butt", "flat_corner", "edge_corner", "corner", "tee", "cross", "wye", "unknown"]
-
-
-def _zone(name: str) -> str:
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError) as error:
-        raise ValueError("no such time zone; write one like America/Denver") from error
-    return name
-
-
-def _clock(text: str) -> str:
-    if not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text):
-        raise ValueError('not a time; write it as "07:00"')
-    return text
-
-
-def _days(text: str) -> str:
-    days_of(text)
-    return text
-
-
-@cache
-def days_of(text: str) -> frozenset[int]:
-    """Weekdays (Monday 0) of "mon-fri" or "mon,wed,sat"; ValueError where a day is no day."""
-    days: set[int] = set()
-    for part in filter(None, re.split(r"[,\s]+", text.lower())):
-        first, _, last = part.partition("-")
-        try:
-            a = WEEKDAYS.index(first[:3])
-            b = WEEKDAYS.index((last or first)[:3])
-        except ValueError as error:
-            raise ValueError('not days of the week; write them as "mon-fri" or "mon,tue,sat"') from error
-        days |= {(a + i) % 7 for i in range((b - a) % 7 + 1)}
-    return frozenset(days)
-
-
-def _span(text: str) -> str:
-    for clock in (parts := text.split("-")):
-        _clock(clock)
-    if len(parts) != 2:
-        raise ValueError('not a span of time; write it as "12:00-12:30"')
-    return text
-
-
-Clock = Annotated[str, AfterValidator(_clock)]
-#: "12:00-12:30", over midnight where it ends before it begins.
-Span = Annotated[str, AfterValidator(_span)]
 
 
 class Strict(BaseModel):
@@ -80,7 +31,7 @@ class Strict(BaseModel):
 class Shift(Strict):
     start: Clock = "07:00"
     end: Clock = "15:30"
-    days: Annotated[str, AfterValidator(_days)] = "mon-fri"
+    days: Days = "mon-fri"
     #: What can wait is not sent in them.
     breaks: tuple[Span, ...] = ()
     #: How long before the start the irons are plugged in [min].
@@ -111,7 +62,7 @@ class Crew(Strict):
     people: tuple[str, ...] = ()
     start: Clock | None = None
     end: Clock | None = None
-    days: Annotated[str, AfterValidator(_days)] | None = None
+    days: Days | None = None
     #: The irons it works with; where nothing stands here, all that no other crew has.
     irons: tuple[str, ...] = ()
 
@@ -189,7 +140,7 @@ class Site(Strict):
     """A site as its file gives it, less names and addresses of people."""
 
     name: str = Field(min_length=1, max_length=60)
-    zone: Annotated[str, AfterValidator(_zone)] = "UTC"
+    zone: Zone = "UTC"
     region: str = Field(default="US", pattern="^[A-Z]{2}$")
     units: Literal["inch", "metric"] = "inch"
     language: Language = "en"

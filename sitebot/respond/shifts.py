@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
 
+from sitebot.hours import days_of
 from sitebot.record import DayChange, Log
 from sitebot.respond.dates import moment_of
-from sitebot.site import Crew, Site, days_of
+from sitebot.site import Crew, Site
 
 #: A site that names no crews is one crew.
 EVERYBODY = Crew(name="all")

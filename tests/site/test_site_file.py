@@ -6,9 +6,10 @@ import pytest
 
 from sitebot.demo import HERE
 from sitebot.errors import DataError
+from sitebot.hours import days_of
 from sitebot.journal import Journal
 from sitebot.numbers import e164
-from sitebot.site import days_of, read_site_file, site_of
+from sitebot.site import read_site_file, site_of
 from sitebot.stage import load_site
 
 NOW = datetime(2026, 4, 14, 15, 0, tzinfo=UTC)

@@ -44,10 +44,19 @@ class Site:
         self.assistant = Assistant(root, self.daemon.smsdrc, replies_per_hour=1000)
         # The modem's orders come from two threads: texts and harm.
         self.lock = threading.Lock()
-        with (root / "watchdog.log").open("ab") as log:
+        self.watch()
+        self.assistant.start().ready()
+
+    def watch(self):
+        """The daemon's unit is started: the watchdog, and the daemon under it."""
+        with (self.daemon.root / "watchdog.log").open("ab") as log:
             command = [sys.executable, "-m", "sitebot.channels.sms.watchdog", str(self.daemon.smsdrc)]
             self.watchdog = subprocess.Popen(command, stdout=log, stderr=log)
-        self.assistant.start().ready()
+
+    def unwatch(self):
+        """The daemon's unit is stopped."""
+        self.watchdog.terminate()
+        self.watchdog.wait(30)
 
     def daemon_pid(self):
         with open(f"/proc/{self.watchdog.pid}/task/{self.watchdog.pid}/children") as children:
@@ -83,8 +92,7 @@ class Site:
 
     def close(self):
         self.assistant.stop()
-        self.watchdog.terminate()
-        self.watchdog.wait(30)
+        self.unwatch()
         self.modem.close()
 
 
