@@ -26,6 +26,8 @@ WAITS = (2, 5, 15, 60, 300)
 #: After so long, and so many tries, a message is given up and the lead hears whom it did not reach. By tries as well:
 #: a clock that jumped makes no message old.
 GIVE_UP, LEAST_TRIES = timedelta(days=1), 50
+#: So many failures with no success between them: the wire was down. With the next success all that waits is due.
+DOWN = 3
 #: So many of a lane are taken at once: one with very many leaves room for the others.
 AT_ONCE = 8
 #: And so many of all lanes, those included that are still being sent.
@@ -49,6 +51,7 @@ class Lanes:
         """``may`` says whether the channel is still ours to send on, ``more`` is told that a lane is free again."""
         self._journal, self._channels, self._may, self._more = journal, channels, may, more
         self._busy: dict[Hashable, asyncio.Task[int]] = {}
+        self._failures = 0
         self._final: LoggedOut | None = None
 
     def start(self, now: datetime) -> None:
@@ -60,9 +63,17 @@ class Lanes:
             lanes.setdefault(self._lane(row), []).append(row)
         for lane, rows in lanes.items():
             if lane not in self._busy:
-                sending = _Round(self._journal, self._channels, now, self._may).send(rows)
-                self._busy[lane] = asyncio.create_task(sending)
+                self._busy[lane] = asyncio.create_task(self._pass(rows, now))
                 self._busy[lane].add_done_callback(lambda task, lane=lane: self._ended(lane, task))  # type: ignore[misc]
+
+    async def _pass(self, rows: Sequence[Row], now: datetime) -> int:
+        """One lane's rows; how many went out. Who waited for a wire that was down waits no longer than it."""
+        sending = _Round(self._journal, self._channels, now, self._may)
+        sent = await sending.send(rows)
+        if sent and self._failures >= DOWN:
+            self._journal.hurry(tuple(self._channels), now)
+        self._failures = 0 if sent else self._failures + sending.failed
+        return sent
 
     def _lane(self, row: Row) -> Hashable:
         channel = self._channels.get(row[2].channel)
@@ -102,6 +113,8 @@ class _Round:
         self, journal: Journal, channels: Mapping[str, Channel], now: datetime, may: Callable[[], bool]
     ) -> None:
         self._journal, self._channels, self._now, self._may = journal, channels, now, may
+        #: So many did not go out because of the wire.
+        self.failed = 0
 
     async def send(self, rows: Sequence[Row]) -> int:
         sent, stuck = 0, set[tuple[str, str]]()
@@ -137,6 +150,7 @@ class _Round:
             # Held back on purpose (quiet hours, pace): it waits for its time and stops nothing behind it.
             self._journal.not_sent(site, number, until)
             return False
+        self.failed += 1
         log.info("not sent yet", channel=out.channel, key=out.key, reason=str(error))
         tries = self._journal.tries(site, number)
         if tries >= LEAST_TRIES and out.queued_at and self._now - out.queued_at > GIVE_UP:

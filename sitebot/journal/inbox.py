@@ -246,6 +246,11 @@ def keep_state(tx: sa.Connection, site: str, channel: str, state: Mapping[str, s
             inserting(t.channel_state).do(tx, site=site, channel=channel, key=key, value=value)
 
 
+def state(tx: sa.Connection, site: str, channel: str) -> dict[str, str]:
+    query = sa.select(_STATE.key, _STATE.value).where(_STATE.site == site, _STATE.channel == channel)
+    return {r.key: r.value for r in tx.execute(query)}
+
+
 _STATE = t.channel_state.c
 _THAT_STATE = (_STATE.site == b(_STATE.site), _STATE.channel == b(_STATE.channel), _STATE.key == b(_STATE.key))
 _FORGET_STATE = Prepared(t.channel_state.delete().where(*_THAT_STATE))

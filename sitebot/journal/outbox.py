@@ -132,6 +132,12 @@ def mark(tx: sa.Connection, site: str, row: int, **values: Any) -> None:
     tx.execute(t.outbox.update().where(t.outbox.c.site == site, t.outbox.c.id == row).values(**values))
 
 
+def hurry(tx: sa.Connection, channels: Sequence[str], now: datetime) -> None:
+    o = t.outbox.c
+    waits = sa.and_(o.state == "queued", o.next_at > now, o.tries > 0, o.kind != "today", o.channel.in_(channels))
+    tx.execute(t.outbox.update().where(waits).values(next_at=now))
+
+
 def text_once_settled() -> sa.ColumnElement[str]:
     """What is kept of a text that needs no sending any more: of a code nothing."""
     return sa.case((t.outbox.c.kind == "code", ""), else_=t.outbox.c.text)

@@ -224,10 +224,8 @@ class Journal:
             return inbox.failed_once(tx, site, row, most)
 
     def channel_state(self, site: str, channel: str) -> dict[str, str]:
-        c = t.channel_state
         with self.reading() as tx:
-            rows = tx.execute(sa.select(c.c.key, c.c.value).where(c.c.site == site, c.c.channel == channel))
-            return {r.key: r.value for r in rows}
+            return inbox.state(tx, site, channel)
 
     # --- leases -----------------------------------------------------------------------------------------------------
 
@@ -273,6 +271,11 @@ class Journal:
         given_up = {"state": "lost", "text": outbox.text_once_settled()}
         values = given_up if next_at is None else {"next_at": next_at}
         self._mark(site, row, tries=t.outbox.c.tries + 1, **values)
+
+    def hurry(self, channels: Sequence[str], now: datetime) -> None:
+        """What waits on these channels for its next try is due now."""
+        with self.engine.begin() as tx:
+            outbox.hurry(tx, channels, now)
 
     def tries(self, site: str, row: int) -> int:
         with self.reading() as tx:

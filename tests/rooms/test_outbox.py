@@ -104,6 +104,37 @@ async def test_what_never_gets_through_does_not_silence_its_room(stage):
     assert [o.text for o in wire.sent] == ["2", "bad"]
 
 
+async def test_when_the_wire_is_back_nobody_waits_for_his_next_try(stage, lanes):
+    """Four rooms failed for a quarter of an hour and wait minutes; with the first success all go out at once."""
+    rooms = ["!a", "!b", "!c", "!d"]
+    for room in rooms:
+        queue(stage, "1", room=room)
+    wire = Wire(fails=rooms)
+    sending = lanes(wire)
+    for wait in (0, *WAITS, *WAITS[-1:] * 2):
+        stage.now += timedelta(seconds=wait)
+        await settle(sending, stage)
+    wire.fails.clear()
+    stage.now += timedelta(seconds=1)
+    await settle(sending, stage)
+    assert wire.sent == []
+    queue(stage, "new", room="!e")
+    await settle(sending, stage)
+    assert [o.room for o in wire.sent] == ["!e", *rooms]
+
+
+async def test_a_room_that_fails_alone_is_not_hurried(stage, lanes):
+    """One room fails while others go on: it keeps its waits, however much is sent elsewhere."""
+    queue(stage, "bad", room="!a")
+    wire = Wire(fails={"bad"})
+    sending = lanes(wire)
+    await settle(sending, stage)
+    wire.fails.clear()
+    queue(stage, "1", room="!b")
+    await settle(sending, stage)
+    assert [o.room for o in wire.sent] == ["!b"]
+
+
 async def test_a_room_with_thousands_does_not_hide_the_others(stage, lanes):
     """Two thousand messages before it in another room: it goes out in the first round."""
     queue(stage, *map(str, range(2000)), room="!a")
