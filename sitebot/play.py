@@ -31,7 +31,7 @@ def site_of_header(header: Mapping[str, Any]) -> SiteFile:
     raw = {
         "name": str(header.get("title", "scripted day"))[:60],
         "zone": header.get("timezone", "UTC"),
-        "language": header.get("lang", "en"),
+        "language": header["lang"] if header.get("lang") in ("en", "es") else "en",
         "people": [_person(p) for p in header["roster"]],
         "places": [{"name": p["place"], "kinds": p.get("kinds", {})} for p in header.get("plan", [])],
         "shift": header.get("shift", {}),

@@ -67,7 +67,7 @@ def follow(text: Text, context: Context, acts: list[Act]) -> tuple[list[Act], bo
     """The acts in the light of what came before, and whether that decided; the same ones where nothing did."""
     row = " ".join(t.word for t in text.tokens)
     settled = settle_names(text, row, context, beside(text, row, acts))
-    is_short = len(text.tokens) <= MOST_WORDS or begins("correcting", row) or begins("void", row)
+    is_short = len(text.tokens) <= MOST_WORDS or any(begins(k, row) for k in ("correcting", "void", "call_it"))
     for rule in (pauses.told, *RULES, *OF_ANY_LENGTH) if is_short else OF_ANY_LENGTH:
         if (found := rule(text, row, context, settled)) is not None:
             found = settle_names(text, row, context, found)

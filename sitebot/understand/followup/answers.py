@@ -9,6 +9,7 @@ from sitebot.acts import Act, Unclear
 from sitebot.understand.context import Context
 from sitebot.understand.followup.talk import asks, plain_numbers
 from sitebot.understand.followup.words import begins, either, is_just, says
+from sitebot.understand.followup.words import first as first_of
 from sitebot.understand.marks import Text
 from sitebot.understand.spelling import fold
 
@@ -93,7 +94,7 @@ def _numbered(text: Text, first: Act, pending: Unclear) -> list[Act] | None:
     if not numbers and begins("yes", row) and not asks(text):
         top = int(pending.values["next"])
         numbers = list(range(top, top + count))
-    elif len(numbers) != count or any(not says("numbering", w) for w in rest):
+    elif len(numbers) != count or any(not (says("numbering", w) or first_of("kind.", w)) for w in rest):
         return None
     return [replace(first, facts={**first.facts, "numbers": numbers, "count": count})]
 

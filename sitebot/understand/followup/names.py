@@ -11,7 +11,7 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup.words import either, says
+from sitebot.understand.followup.words import either, first, says
 from sitebot.understand.marks import Text
 from sitebot.understand.spelling import fold
 
@@ -74,11 +74,19 @@ def _angle_told(act: Act, row: str) -> Act:
 def _placed(act: Act, row: str, context: Context) -> Act:
     facts = dict(act.facts)
     if facts.get("place"):
-        facts["place"] = place_meant(str(facts["place"]), row, context)
+        facts["place"] = place_meant(_planned_named(str(facts["place"]), row, context), row, context)
     elif act.name == "report_splices" and not facts.get("places") and (place := _last_place(context)):
         # The same people go on where they were; the reply names the place.
         facts["place"] = place
     return replace(act, facts=facts)
+
+
+def _planned_named(place: str, row: str, context: Context) -> str:
+    """ "floor to wall in barrel 1": the one place of the site that is named whole, where what was found is none."""
+    if fold(place) in {fold(p) for p in context.gazetteer.places}:
+        return place
+    said = [p for p in context.gazetteer.places if re.search(rf"(?<!\w){re.escape(fold(p))}(?!\w)", fold(row))]
+    return said[0] if len(said) == 1 else place
 
 
 def _last_place(context: Context) -> str | None:
@@ -101,7 +109,7 @@ def place_meant(said: str, row: str, context: Context) -> str:
         return folded.get(" ".join(words), said)
     if len(words) == 1 and re.search(_SAME, row) and (last := _last_place(context)):
         return last
-    hits = [p for f, p in folded.items() if _is_short_for(words, f.split())]
+    hits = [p for f, p in folded.items() if _is_short_for(words, f.split()) or _is_initials(words, f.split())]
     if len(hits) == 1:
         return hits[0]
     nouns = [p for f, p in folded.items() if set(words) <= set(f.split())]
@@ -119,6 +127,12 @@ def _is_short_for(said: list[str], known: list[str]) -> bool:
     return mark == tail and (len(said) == 1 or said[0] in ("pour", "place", "joint", "colado", said[-1], known[0]))
 
 
+def _is_initials(said: list[str], known: list[str]) -> bool:
+    """ "cw2", "CW 2" for "clear well 2", "eg" for "east gallery"."""
+    short = "".join(w if w.isdigit() else w[0] for w in known)
+    return len(known) > 1 and "".join(said) == short
+
+
 _KIND = r"(?:flat |edge )?(?:butt|corner|tee|cross|wye|recto|tope|te|cruz|esquina)"
 
 
@@ -127,16 +141,27 @@ def _numbers_told(act: Act, row: str, context: Context) -> Act:
     facts: dict[str, Any] = dict(act.facts)
     if act.name != "report_splices" or facts.get("numbers") or not context.gazetteer.places:
         return act
-    singles = [int(n) for n in re.findall(rf"(?<![\w/.])(\d+) {_KIND}(?![a-z])", row)]
-    in_a_row = len(singles) > 1 and singles == list(range(singles[0], singles[0] + len(singles)))
-    singles = singles if in_a_row else [n for n in singles if n >= 3]
-    if (
-        singles
-        and all(n <= context.highest + 8 for n in singles)
-        and (in_a_row or facts.get("count") in (None, *singles))
-    ):
-        return replace(act, facts={**facts, "numbers": singles, "count": len(singles)})
+    told = [(int(n), kind) for n, kind in re.findall(rf"(?<![\w/.])(\d+) (?:a |de )?({_KIND})(?![a-z])", row)]
+    singles = [n for n, _ in told]
+    if len(told) > 1 and singles == list(range(singles[0], singles[0] + len(singles))):
+        if singles[-1] <= context.highest + 8 and (singles[0] > 2 or facts.get("count") in (None, *singles)):
+            return replace(act, facts=_one_each(facts, told))
+        return act
+    # "9 a tope" has no plural of its own: a number only where it is the next one.
+    told = [(n, k) for n, k in told if n >= 3 and (k != "tope" or n == context.highest + 1)]
+    if told and all(n <= context.highest + 8 for n, _ in told) and facts.get("count") in (None, *(n for n, _ in told)):
+        return replace(act, facts=_one_each(facts, told))
     pair = re.match(rf"^\W*(\d+)[ ,]+(?:n |and |y |& )?(\d+)[ ,]+{_KIND}(?:s|es)\b", row)
     if pair and int(pair[2]) == int(pair[1]) + 1 == context.highest + 2:
         return replace(act, facts={**facts, "numbers": [int(pair[1]), int(pair[2])], "count": 2})
     return act
+
+
+def _one_each(facts: dict[str, Any], told: list[tuple[int, str]]) -> dict[str, Any]:
+    """The facts with these numbers, one splice of its kind each."""
+    kinds = [first("kind.", kind) or "unknown" for _, kind in told]
+    left = {k: v for k, v in facts.items() if k not in ("joints", "joint")}
+    joints = {"joint": kinds[0]} if len(set(kinds)) == 1 else {"joint": "mixed", "joints": dict.fromkeys(kinds, 1)}
+    if len(set(kinds)) not in (1, len(kinds)):
+        return facts
+    return {**left, **joints, "numbers": [n for n, _ in told], "count": len(told)}
