@@ -39,6 +39,8 @@ SURER = {
 #: A report in a text that asks, plans or supposes, or without the word that makes it one, needs more; in a text that
 #: sets something right it is most likely a correction.
 UNTOLD, WORDLESS, CORRECTING = 1.0, 0.5, 2.0
+#: A verdict in so many words on splices that are named.
+GIVEN = 0.3
 #: A verdict under an "if" is none, however sure it sounds.
 SUPPOSED = 9.0
 
@@ -52,10 +54,10 @@ def unsure(acts: list[Act], margin: float, other: list[Act], text: Text, context
 
 def _needed(act: str, text: Text, context: Context) -> float:
     """How far ahead a report must be to be kept."""
-    needed = [SURER.get(act, SURE)]
     said = made_only(text) if act == "report_splices" else text
     asks = asked(said, context) and (act != "report_inspection" or text.has("question_start") or text.matches(r" \? "))
     given = act == "report_rework" or (act == "report_inspection" and is_given(text, context))
+    needed = [GIVEN if given and act == "report_inspection" else SURER.get(act, SURE)]
     if asks or is_supposed(said) or (is_planned(said) and not given):
         needed.append(SUPPOSED if act == "report_inspection" and is_conditional(said) else UNTOLD)
     if act in {"report_splices", "report_inspection"} and sets_right(text):

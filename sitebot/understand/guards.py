@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable
 
 from sitebot.understand.context import Context
+from sitebot.understand.facts.days import may_pour
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.renewed import is_replacing
 from sitebot.understand.facts.unmade import is_to_come
@@ -82,7 +83,7 @@ GUARDS: dict[str, Guard] = {
     "report_sample": _any("sample"),
     "report_rework": _rework,
     "report_damage": _any("damage", "verb.damage"),
-    "release_pour": _any("release", "verb.release"),
+    "release_pour": lambda text, context: _any("release", "verb.release")(text, context) or may_pour(text, context),
     "language": _any("language_word"),
     "opt_out": _any("stop_word"),
 }

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 
 from sitebot.understand.context import Context
+from sitebot.understand.facts import words
 from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
@@ -66,3 +67,10 @@ def passed_on(text: Text, context: Context, row: str) -> bool:
         and bool(splice_rows(text))
         and not is_again(text, row)
     )
+
+
+def claimed(text: Text, context: Context, row: str) -> bool:
+    """ "mark 63 accepted, I looked at it": a verdict that its sender may not give."""
+    keys = {k for _, k in weighed(row)}
+    own = text.has("self") or text.has("mark_as") or words.says("answers_for_it", row)
+    return not context.judges and own and "accept" in keys and bool(splice_rows(text)) and not NOT_THAT.search(row)

@@ -13,7 +13,7 @@ from sitebot.understand import leaning_verdicts
 from sitebot.understand.context import Context
 from sitebot.understand.dangers import announced, proposed
 from sitebot.understand.facts import words
-from sitebot.understand.facts.days import HOURS
+from sitebot.understand.facts.days import HOURS, may_pour
 from sitebot.understand.facts.defects import first_defect
 from sitebot.understand.facts.iron_events import told_event
 from sitebot.understand.facts.judged import is_relayed, splice_rows
@@ -60,7 +60,7 @@ def _reading(text: Text, context: Context, row: str) -> bool:
 
 def _damage(text: Text, context: Context, row: str) -> bool:
     harmed = (
-        bool(_HARMED.search(row))
+        bool(_HARMED.search(row) or words.says("hit_by", row))
         and not text.has("sample")
         and not text.has("cover_noun")
         and not text.has("iron_noun")
@@ -147,6 +147,11 @@ def _hours(text: Text, context: Context, row: str) -> bool:
     return said and (bool(text.of("time")) or bare) and not beside and not about
 
 
+def _may_pour(text: Text, context: Context, row: str) -> bool:
+    """ "pueden colar el muro 4": from the inspector it is the release."""
+    return may_pour(text, context)
+
+
 def _release(text: Text, context: Context, row: str) -> bool:
     return bool(text.of("place")) and bool(
         re.search(
@@ -214,9 +219,11 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_inspection", leaning_verdicts.both, 1.2),
     ("report_inspection", leaning_verdicts.ordered, 0.8),
     ("report_inspection", leaning_verdicts.passed_on, 0.7),
+    ("report_inspection", leaning_verdicts.claimed, 1.2),
     ("plan_pour", _pour, 0.7),
     ("plan_day", _hours, 1.2),
     ("release_pour", _release, 0.8),
+    ("release_pour", _may_pour, 1.6),
     ("report_splices", _made, 0.4),
     ("plan_splices", _to_come, 0.8),
     ("report_splices", _at_known, 0.6),

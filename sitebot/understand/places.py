@@ -180,6 +180,10 @@ def _counts_kind(text: Text, at: int) -> bool:
     return at in pairs and len(pairs) > 1 and pairs == leads
 
 
+#: "can we pour wall 3", "el colado del muro norte": what is done to the place, no part of its name.
+_POURED = {"pour", "colado", "vaciado", "hormigonado", "fundida", "colada"}
+
+
 def _grow(text: Text, start: int, end: int) -> None:
     before, nouns = words_of("place_before"), words_of("place_noun")
     if end - start == 1 and text.word(start) in LOOSE and not (
@@ -198,6 +202,8 @@ def _grow(text: Text, start: int, end: int) -> None:
     ):
         return
     while (text.word(start - 1) in before or text.word(start - 1) in nouns) and text.free(start - 1) and start > 0:
+        if text.word(start - 1) in _POURED:
+            break
         start -= 1
     if (
         text.word(start - 1)
@@ -208,6 +214,10 @@ def _grow(text: Text, start: int, end: int) -> None:
     ):
         start -= 1
     end = _right(text, end)
+    while end - start > 2 and text.word(start) in _POURED and text.word(end - 1) not in _POURED:
+        start += (
+            1 + (text.word(start + 1) in {"de", "del", "the"}) + (text.word(start + 2) in {"la", "el", "los", "las"})
+        )
     text.add("place", start, end, _name(text, start, end))
 
 

@@ -174,7 +174,9 @@ def _is_length(text: Text, at: int) -> bool:
         return True
     if after.word == "in" and text.word(at + 2) in {"plane", "plan", "the", "a"}:
         return False
-    if after.word == "m" and text.has("power"):
+    if after.word == "m" and (
+        text.has("power") or (text.word(at - 1) in {"en", "por", "cada", "de"} and bool(text.of("len")))
+    ):
         return True
     if after.word != "in":
         return after.word == "mil" or not text.spanish

@@ -108,7 +108,7 @@ def ask_acceptance(text: Text, context: Context) -> list[Act]:
         at = {"thickness": lengths[0].value, "thickness_unit": lengths[0].unit}
         return [Act("ask_acceptance", {**facts, "verdict": "rule", **at})]
     if (_RULE.search(row) or words.says("asks_rule", row)) and not text.of("len", "pct", "pull"):
-        return [Act("ask_acceptance", {**(facts or {"defect": "other"}), "verdict": "rule"})]
+        return [Act("ask_acceptance", {"defect": _ruled(defect, row), "verdict": "rule"})]
     if not defect and all_denied(row):
         return [Act("ask_acceptance", {"present": False})]
     if defect == "tensile":
@@ -120,6 +120,16 @@ def ask_acceptance(text: Text, context: Context) -> list[Act]:
     if defect in {"bulb_misaligned", "ribs_misaligned", "thin_bead"} and "value" not in facts:
         facts["present"] = True
     return [Act("ask_acceptance", facts)]
+
+
+#: Asked for the rule, the thing alone names it; a bulb off line is no other mismatch.
+_THINGS = ("bulb_misaligned", "ribs_misaligned", "runout", "thin_bead", "tensile", "misaligned")
+
+
+def _ruled(defect: str, row: str) -> str:
+    if defect and defect not in {"misaligned", "other"}:
+        return defect
+    return next((d for d in _THINGS if words.says(f"about_{d}", row)), defect or "other")
 
 
 def _tensile(text: Text) -> dict[str, Any]:

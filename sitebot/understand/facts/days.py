@@ -134,7 +134,7 @@ def plan_day(text: Text, context: Context) -> list[Act]:
         return [Act("plan_day", _reminder(text, row, context))]
     facts |= _date(text)
     off = (text.has("no_work") and not re.search(r" (hold|held|holding|knock|put|push) (it )?off ", row)) or re.search(
-        r" (rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ",
+        r" (no shift|rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ",
         row,
     )
     hours = _hour(text)
@@ -149,6 +149,8 @@ def plan_day(text: Text, context: Context) -> list[Act]:
             return [Act("plan_day", first), Act("plan_day", {"start": hours[0], "date": text.of("date")[1].value})]
     elif hours:
         ends = words.says("day_ends", row)
+        if len(hours) > 1 and hours[-1] < hours[0] < "12:00":
+            hours = [*hours[:-1], f"{int(hours[-1][:2]) + 12:02d}{hours[-1][2:]}"]
         if len(hours) > 1 and re.search(r" (to|a|until|hasta|-|til) ", row):
             facts |= {"start": hours[0], "end": hours[-1]}
         elif (
@@ -189,8 +191,17 @@ def _who(text: Text, context: Context, row: str) -> list[str]:
     return []
 
 
+def may_pour(text: Text, context: Context) -> bool:
+    """The inspector lets a place be poured."""
+    return context.role == "inspector" and bool(text.of("place")) and words.says("may_pour", text.row()[0])
+
+
 def _snooze(text: Text, row: str) -> int:
     durations = [m for m in text.of("dur") if m.unit == "min"]
+    if durations and words.says("puts_off", row):
+        return int(durations[0].value)
+    if text.of("n") and re.search(r" en <n> [.!]? ?$", row) and words.says("puts_off", row):
+        return int(text.of("n")[0].value)
     asks = re.search(
         r" (snooze|remind me again|ask me again|another|give me|give it|dame|deme chance|otra vez en|recuerdame en|remind me in|dentro de|me vuelves|before you ping|more|bug me|bug us|text me (again|back)|text us (again|back)|gimme|hit me again|check back|mas y ahi|in <dur>|(?:avis\w+|pregunt\w+|record\w+|recuerd\w+|llam\w+) (?:otra vez )?en <dur>|chance|hold off|wait) ",
         row,

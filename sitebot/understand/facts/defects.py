@@ -14,7 +14,7 @@ DEFECTS = (
     "bulb_misaligned", "ribs_misaligned", "overlap", "thin_bead", "runout", "separation", "porosity", "bubbles", "char", "tensile", "unbonded", "misaligned",
 )  # fmt: skip
 _DENIED = re.compile(
-    r"(not|no|nor|ni|sin|without|zero|cero|isnt|aint|nothing|none|never|0|nada de|ningun|not a|is not a?)( (any|one|a|much|visible|more|its|not|is|quedo|encontre|hay|salio|trae|se|le|lo|la|les|me|nos|veo|ve|vi|vimos|tiene|tienen|tenia|traia|noto|nota|hallo|halle|presenta|aparece|aparecen|quedaron|hubo|ningun|ninguna|un|una|nada|de))*$"
+    r"(?:^|(?<= ))(not|no|nor|ni|sin|without|zero|cero|isnt|aint|nothing|none|never|0|nada de|ningun|not a|is not a?)( (any|one|a|much|visible|more|its|not|is|quedo|encontre|hay|salio|trae|se|le|lo|la|les|me|nos|veo|ve|vi|vimos|tiene|tienen|tenia|traia|noto|nota|hallo|halle|presenta|aparece|aparecen|quedaron|hubo|ningun|ninguna|un|una|nada|de))*$"
 )
 
 
