@@ -88,13 +88,15 @@ def _judged_anew(text: Text, context: Context, row: str) -> bool:
     told = [(at, key) for at, key in weighed(row) if key in {"accept", "reject"}]
     against = len({k for _, k in told}) > 1 and any(words.ends("not_the_other", row[:at].rstrip()) for at, _ in told)
     mended = bool(told) and (words.says("own_mistake", row) or words.says("from_verdict", row))
-    return bool(splice_rows(text)) and (against or mended) and not words.says("verdict_stays", row)
+    afresh = words.says("verdict_stays", row) or leaning_verdicts.both(text, context, row)
+    return bool(splice_rows(text)) and (against or mended) and not afresh
 
 
 def _says_it_mends(text: Text, context: Context, row: str) -> bool:
     """ "corrección al 14: ...", "swap the iron on 27 to the small one": it is said to be a correction."""
     headed = words.begins("correction_head", row.strip()) or words.says("changes_fact", row)
-    return headed and bool(splice_rows(text) or text.has("last_one"))
+    named = bool(splice_rows(text) or text.has("last_one"))
+    return headed and named and not leaning_verdicts.both(text, context, row)
 
 
 def _void(text: Text, context: Context, row: str) -> bool:
