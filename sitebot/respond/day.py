@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from sitebot.acts import Act, Unclear
 from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry, PersonJoined
@@ -25,10 +25,16 @@ def ask(act: Act, desk: Desk) -> Answer:
     today = date.fromisoformat(desk.day)
     day = date_of(act.facts.get("date"), today)
     shift = _shift(day, desk) if day else _coming(desk)
+    if act.facts.get("of") == "preheat" and not day and desk.now >= shift.start:
+        shift = next_shift(desk.now, desk.site, desk.log, desk.me) or shift
+    if shift.works and act.facts.get("of") == "preheat":
+        at = shift.start.astimezone(UTC) - timedelta(minutes=desk.site.shift.preheat_min)
+        clock = {"time": at.astimezone(desk.site.tz), "start": shift.start}
+        return Answer((Say("day.plug_at", {"date": shift.day, **clock}),))
     if shift.works:
         return Answer((Say("day.hours", {"date": shift.day, "start": shift.start, "end": shift.end}),))
     following = next_shift(shift.start, desk.site, desk.log, desk.me)
-    values = {"date": shift.day, "next": following.day if following else None}
+    values: dict[str, object] = {"date": shift.day, "next": following.day if following else None}
     return Answer((Say("day.off", values | {"start": following.start if following else None}),))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from sitebot.acts import Act, Unclear
@@ -11,7 +12,7 @@ from sitebot.message import Say, Term
 from sitebot.respond.dates import moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.gate import has_sample, qualifying
-from sitebot.respond.heat import heat_band, way_said
+from sitebot.respond.heat import heat_band, heat_remark, way_said
 from sitebot.respond.iron_names import ALL, irons_said
 from sitebot.respond.people import ids_of, notice
 from sitebot.respond.shifts import crew_of
@@ -133,11 +134,13 @@ def sample(act: Act, desk: Desk) -> Answer:
         # Only his own word, and not for a weld of his own.
         witnessed=desk.me in witness and desk.may_judge and desk.me not in welders,
     )
-    joined = (*joined, *more)
+    joined = (*joined, *more, *_read_at(entry, act))
     named = [i for i in irons_meant(iron, "sample", desk) if i] if iron else []
     values = {"iron": irons_said(named) if named else None, "defect": Term(f"defect.{defect}") if defect else None}
     if verdict == "pass":
         says = [Say("irons.sample_pass", values)]
+        if entry.temp_f is not None and (remark := heat_remark(entry.temp_f, desk)):
+            says.append(remark)
         if (need := desk.site.samples.qualify) and desk.log.is_kept:
             have = qualifying(entry.profile, desk) + entry.witnessed
             says.append(Say("gate.qualified", {"profile": entry.profile, "have": have, "need": need}))
@@ -151,6 +154,14 @@ def sample(act: Act, desk: Desk) -> Answer:
         entries=(*joined, entry),
         notices=notice(desk.with_role("lead"), desk, tell) if desk.role == "crew" else (),
     )
+
+
+def _read_at(sample: SampleReported, act: Act) -> tuple[Entry, ...]:
+    """The heat told with a sample is what its iron showed; once, where the text tells it as a reading too."""
+    if sample.temp_f is None or act.facts.get("read"):
+        return ()
+    told = IronReported(day=sample.day, made_at=sample.made_at, event="reading", iron=sample.iron, temp_f=sample.temp_f)
+    return (replace(told, temp_by=sample.temp_by),)
 
 
 def _witness(told: Sequence[str], desk: Desk) -> tuple[tuple[str, ...], tuple[Entry, ...]]:

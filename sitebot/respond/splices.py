@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from sitebot.acts import Act, Unclear
@@ -22,6 +22,8 @@ from sitebot.respond.weather import told_in
 #: More than a crew makes in a day: then somebody meant another number.
 MOST_AT_ONCE = 60
 DECIDED = ("accepted", "rejected")
+#: A time that would lie ahead is the other twelve hours' where that was so long ago at most.
+HALF_A_DAY, A_WHILE_AGO = timedelta(hours=12), timedelta(hours=4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,9 @@ def made_of(facts: Mapping[str, Any], welders: tuple[str, ...], desk: Desk) -> M
     elif told_day:
         moment = moment_of(moment.strftime("%H:%M"), told_day, desk.said_at)
     if moment > desk.said_at:
-        moment = desk.said_at
+        # "12:55", told at a quarter past one at night: the clock on the wall knows no pm.
+        earlier = moment - HALF_A_DAY
+        moment = earlier if timedelta(0) <= desk.said_at - earlier <= A_WHILE_AGO else desk.said_at
     return Made(
         made_at=moment,
         day=desk.day_of(moment),

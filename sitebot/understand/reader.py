@@ -55,6 +55,8 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
     if unclear is None and not decided and choice.ranked[0][1] < SAID_LEAST and not marks.has("verdict.reject"):
         unclear = Unclear("unclear")
     said = {a.name for a in acts}
+    if context.role == "stranger" and said == {"off_topic"} and choice.margin < NOT_FOR_US:
+        unclear = Unclear("unclear")  # a wrong number is left alone; who may have meant us is told that he is not known
     slipped = bool(said & _NEED_A_WORD) and is_one_slip(marks)
     if unclear is None and not context.last and (slipped or (is_wordless(marks) and said & _NEED_WORDS)):
         unclear = Unclear("unclear")
@@ -67,6 +69,8 @@ def read_with(model: Linear, text: str, context: Context) -> Reading:
 SAID_LEAST = -0.65
 #: A report below this is asked about: of new hands' recorded there seven in seven did harm, of the others three in nineteen.
 KEPT_LEAST = 0.0
+#: A stranger's text this little off our matters is answered.
+NOT_FOR_US = 0.3
 #: What no bare row of numbers records; a heat alone may.
 _NEED_A_WORD = {"plan_day", "plan_pour", "set_crew", "language", "opt_out"}
 _NEED_WORDS = (REPORTS - {"report_iron"}) | _NEED_A_WORD

@@ -8,6 +8,7 @@ from dataclasses import replace
 from sitebot.acts import Act, Unclear
 from sitebot.understand.context import Context
 from sitebot.understand.followup.talk import asks, plain_numbers
+from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import begins, either, is_just, says
 from sitebot.understand.followup.words import first as first_of
 from sitebot.understand.marks import Text
@@ -157,11 +158,15 @@ def crew_now(text: Text, row: str, context: Context, acts: list[Act]) -> list[Ac
     return [Act("set_crew", {"who": [*names, *me]})] if len(names) + len(me) > 1 else None
 
 
-def hours(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
-    """ "what time we startin tmrw", "mon back to normal?": a question for the hours of a day."""
-    if not (asks(text) or says("hours_asked", row)) or not says("hours", row) or says("hours_not", row):
+def sample_again(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "second one good", "passed this time" right after a sample: another sample of the same iron."""
+    last = last_act(context)
+    good, bad = says("good", row) or says("sample_good", row), says("bad", row) or says("sample_bad", row)
+    if last is None or last.name != "report_sample" or good == bad or asks(text) or len(text.tokens) > 10:
         return None
-    if text.of("time", "n", "iron", "place"):
+    if not says("this_one", row) or text.of("place", "range") or plain_numbers(text):
         return None
-    dates = text.of("date")
-    return [Act("ask_day", {"date": dates[0].value} if dates else {})]
+    told = next((a.facts for a in acts if a.facts.get("defect")), {})
+    kept = {k: last.facts[k] for k in ("iron", "welders", "profile") if last.facts.get(k)}
+    defect = {"defect": told["defect"]} if bad and told else {}
+    return [Act("report_sample", {**kept, **defect, "verdict": "fail" if bad else "pass"})]

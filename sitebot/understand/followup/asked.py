@@ -11,12 +11,15 @@ from typing import Any
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
+from sitebot.understand.followup.talk import asks, numbers_of
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import any_of, says
+from sitebot.understand.followup.words import any_of, first, says
 from sitebot.understand.marks import Text
 from sitebot.understand.people import People
 from sitebot.understand.spelling import fold
 
+#: Who asks for a count group by group says it in so few words.
+MOST_WORDS = 9
 _AGAIN = ("ask_pour", "ask_tally", "ask_waiting")
 _PERIODS = {"today": "today", "hoy": "today", "yesterday": "yesterday", "ayer": "yesterday"}
 
@@ -26,6 +29,8 @@ def again(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
     last = last_act(context)
     if last is None or last.name not in _AGAIN:
         return None
+    if last.name == "ask_tally" and (by := first("by.", row)) and len(text.tokens) <= MOST_WORDS:
+        return [replace(last, facts={**last.facts, "by": by})]
     fresh = _fresh(text, context)
     left = _left(text, row, context)
     if fresh is None or left or not (fresh or says("again_now", row)):
@@ -39,7 +44,7 @@ def again(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
 
 def _fresh(text: Text, context: Context) -> dict[str, Any] | None:
     """The place, the day or the person named; None where two of a kind are."""
-    places = {str(m.value) for m in text.of("place")}
+    places = _places(text, context)
     people = People(text, context.gazetteer)
     names = {people.shown(at) for at in range(len(text.tokens)) if text.free(at) and text.word(at) in people.known}
     if len(places) > 1 or len(names) > 1:
@@ -52,11 +57,29 @@ def _fresh(text: Text, context: Context) -> dict[str, Any] | None:
     return facts | ({"period": days[0]} if days else {})
 
 
+def _places(text: Text, context: Context) -> set[str]:
+    """The places named, also by the one word that is only theirs: "B" of "sump B", "the ramps" of "ramp wall"."""
+    known = {p: set(fold(p).split()) for p in context.gazetteer.places}
+    marked = {str(m.value) for m in text.of("place")}
+    if marked & set(known):
+        return marked & set(known)
+    found = set()
+    for word in re.findall(r"[a-z0-9]+", fold(" ".join(f"{t.word} {t.raw}" for t in text.tokens))):
+        hits = [p for p, words in known.items() if word in words or word.removesuffix("s") in words]
+        found |= set(hits) if len(hits) == 1 else set()
+    return found or marked
+
+
 def _left(text: Text, row: str, context: Context) -> set[str]:
     """Words that are neither small nor part of what is new."""
     known = {w for m in text.of("place", "date") for i in range(m.start, m.end) for w in fold(text.word(i)).split()}
+    places = [w for p in _places(text, context) for w in fold(p).split()]
+    known |= {*places, *(f"{w}s" for w in places)}
     known |= {w for name in context.gazetteer.people for w in fold(name).split()} | set(_PERIODS)
-    rest = re.sub(rf"(?<!\w){any_of(['again_small', 'again_now'])}(?!\w)", " ", fold(row))
+    small = ["again_small", "again_now", *(["is_it_so"] if asks(text) else [])]
+    rest = re.sub(rf"(?<!\w){any_of(small)}(?!\w)", " ", fold(row))
+    # A word the speller made into another one ("ramps") stands for the place it was written as.
+    known |= {fold(t.word) for t in text.tokens if fold(t.raw).removesuffix("s") in known}
     return set(re.findall(r"[a-z0-9]+", rest)) - known
 
 
@@ -67,3 +90,18 @@ def _merged(facts: dict[str, Any], fresh: dict[str, Any]) -> dict[str, Any]:
     if "place" in fresh:
         facts.pop("by", None)
     return {**facts, **fresh}
+
+
+def whose(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "whose was that", "quien la hizo": the splice just spoken of."""
+    if not says("whose", row) or re.search(r"\d", row) or len(text.tokens) > MOST_WORDS or text.of("place"):
+        return None
+    spoken = any(numbers_of(a) for a in context.last)
+    return [Act("ask_splice", {"number": "last"})] if spoken else None
+
+
+def open_still(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "whats open for rework", "que falta rehacer": what was rejected and has no redo yet."""
+    if not says("open_asked", row) or re.search(r"\d", row) or context.role == "stranger":
+        return None
+    return [Act("ask_tally", {"of": "open"})]

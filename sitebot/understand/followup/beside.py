@@ -17,6 +17,10 @@ def beside(text: Text, row: str, acts: list[Act]) -> list[Act]:
     """The acts, completed."""
     out = [_joined(_storied(_climbing(_ended(act, row), row), row), row) for act in acts]
     names = {a.name for a in acts}
+    if {"report_sample", "report_iron"} <= names:
+        return [replace(a, facts={**a.facts, "read": True}) if a.name == "report_sample" else a for a in out]
+    if any(a.name == "report_sample" and a.facts.get("temp_f") for a in acts):
+        return out  # kept with the sample
     hit = re.match(r"\W*(\d{3})(?: f)?(?: on the iron| en la plancha)? ?[,.]", row)
     if "report_sample" in names and "report_iron" not in names and hit and int(hit[1]) in _HEATS:
         return [*out, Act("report_iron", {"event": "reading", "temp_f": int(hit[1])})]

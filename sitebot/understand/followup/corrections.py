@@ -40,7 +40,10 @@ def heat_meant(text: Text, row: str, context: Context, acts: list[Act]) -> list[
 
 
 def numbered_anew(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
-    """ "call that 18, its what i painted on", "make that #18": the one splice just reported gets another number."""
+    """ "call that 18, its what i painted on", "renumber 14 to 15": the splice just reported, or named, gets another."""
+    both = re.match(rf"\W*{either('renumber')} {_SIGNED} (?:to|as|into|a|por|como) {_SIGNED}", row)
+    if both and not asks(text) and int(both[1]) <= context.highest:
+        return [Act("amend", {"target": int(both[1]), "change": {"number": int(both[2])}})]
     last = last_act(context)
     if last is None or last.name not in (*REPORTS, "amend") or len(numbers_of(last)) != 1 or asks(text):
         return None
