@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from functools import partial
 
 from sitebot import codes, reach, reminders, talks, telling
@@ -20,11 +20,12 @@ from sitebot.attached import Attachments
 from sitebot.channels.sms.words import word_of
 from sitebot.heard import Ear
 from sitebot.journal import DatabaseDown, Journal, Turn
-from sitebot.message import Incoming, Say
+from sitebot.message import Incoming, Say, Term
 from sitebot.replies import Step, done, enclosed, picture_of, plain, reply_text
 from sitebot.respond import Answer, Desk, joining, respond
 from sitebot.respond.roster import refused
 from sitebot.rulebook import Rulebook
+from sitebot.rulebook.word_lists import LANGUAGES
 from sitebot.talks import Talk
 from sitebot.telling import Teller
 from sitebot.understand import read
@@ -52,6 +53,13 @@ class App:
         self.reader = reader
         #: Called after each commit that may have changed what is to be sent or when to wake.
         self.wake = wake
+
+    def warm(self) -> None:
+        """Load all that reading and wording need, so that the first message waits for none of it."""
+        self.reader("2 butts on B3, iron 1 at 370", Context(now=datetime.now(UTC)))
+        codes.code_in("0000")
+        for language in LANGUAGES:
+            render_all([Say("talk.no_more", {"kind": Term("kind.butt")})], language)
 
     # --- in ---------------------------------------------------------------------------------------------------------
 

@@ -7,6 +7,7 @@ a site are answered by one at a time and in order, and any of them takes over wh
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import signal
 import socket
@@ -88,10 +89,17 @@ class Running:
                 group.create_task(self._arm())
                 group.create_task(self._answer())
                 group.create_task(self._channels())
+                group.create_task(self._warm())
         except* LoggedOut as errors:
             raise errors.exceptions[0] from None
         finally:
             self.waker.stop()
+
+    async def _warm(self) -> None:
+        """While the channels connect; what is loaded then stays, and is not looked through for garbage again."""
+        await asyncio.to_thread(self.app.warm)
+        gc.collect()
+        gc.freeze()
 
     async def _channels(self) -> None:
         """All channels; one that is logged out leaves the others alone."""
