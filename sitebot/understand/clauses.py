@@ -67,7 +67,11 @@ def clauses(text: Text) -> list[tuple[int, int]]:
         lambda at: (
             text.mark_at(at) is None
             and (
-                (text.word(at) in _STOPS | {",", ":"} and not _inside_number(text, at))
+                (
+                    text.word(at) in _STOPS | {",", ":", "(", ")"}
+                    and not _inside_number(text, at)
+                    and not _lists(text, at)
+                )
                 or (text.word(at) in _JOINTS and not _joins_words(text, at))
             )
         ),
@@ -88,6 +92,12 @@ _SHORT = {
 
 def _inside_number(text: Text, at: int) -> bool:
     return text.word(at) == "." and text.word(at - 1) in _SHORT
+
+
+def _lists(text: Text, at: int) -> bool:
+    """The comma of "40, 41 and 43"."""
+    left, right = text.mark_at(at - 1), text.mark_at(at + 1)
+    return text.word(at) == "," and left is not None and right is not None and {left.kind, right.kind} <= {"n", "range"}
 
 
 def _joins_words(text: Text, at: int) -> bool:

@@ -20,7 +20,7 @@ from sitebot.understand.facts.judged import is_relayed, splice_rows
 from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.renewed import is_replacing, renewed
 from sitebot.understand.facts.tested import outcome
-from sitebot.understand.facts.unmade import is_to_come
+from sitebot.understand.facts.unmade import is_to_come, made_only
 from sitebot.understand.facts.verdicts import weighed
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_judged_only, is_planned, is_question, is_supposed
@@ -171,7 +171,7 @@ def _made(text: Text, context: Context, row: str) -> bool:
     )
     return (
         told
-        and not is_planned(text)
+        and not is_planned(made_only(text))
         and not text.has("sample")
         and not text.has("others_work")
         and not NOT_THAT.search(row)

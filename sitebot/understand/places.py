@@ -73,7 +73,14 @@ def _unheard(text: Text) -> None:
             article in {"al", "del"} and lead in {"junto", "cerca", "dentro"}
         )
         token = text.tokens[at]
-        if told and token.form == "word" and text.free(at) and _is_unheard(token.word) and token.raw.islower():
+        numbered = article in _WHERE and at + 1 < len(text.tokens) and text.tokens[at + 1].form == "int"
+        if (
+            (told or numbered)
+            and token.form == "word"
+            and text.free(at)
+            and _is_unheard(token.word)
+            and token.raw.islower()
+        ):
             end = _right(text, at + 1)
             text.add("place", at, end, _name(text, at, end))
             return

@@ -83,16 +83,16 @@ def _is_faint(act: Act, choice: Choice, marks: Text) -> bool:
 
 
 @cache
-def _spellers() -> dict[int, Speller]:
+def _spellers() -> dict[int, tuple[tuple[str, ...], Speller]]:
     return {}
 
 
 def speller(model: Linear) -> Speller:
-    """The speller that goes with a model, made once."""
+    """The speller that goes with a model, made once; its words are kept, so that no other model's have their address."""
     found = _spellers()
     if id(model.words) not in found:
-        found[id(model.words)] = Speller(model.words)
-    return found[id(model.words)]
+        found[id(model.words)] = model.words, Speller(model.words)
+    return found[id(model.words)][1]
 
 
 def _knowing(gazetteer: Gazetteer, repair: Callable[[str], str]) -> Callable[[str], str]:

@@ -1,34 +1,17 @@
 # ruff: noqa: E501 - a table of phrases is easier to keep whole
-"""Clock times and days, as they are texted: "quarter to 5", "a las 3 y media", "plugged 610", "the 14th", "pasado mañana".
-
-A clock time becomes "HH:MM"; a day stays as the words said, since only the site's calendar makes a date of it.
-"""
+"""Clock times, as they are texted: "quarter to 5", "a las 3 y media", "plugged 610"; each becomes "HH:MM". Days: dates.py."""
 
 from __future__ import annotations
 
 import re
 
+from sitebot.understand.dates import mark_days, numbered_row
 from sitebot.understand.marks import Text
 
 _PM_WORDS = {"pm", "p", "tarde", "afternoon", "evening", "noche", "night"}
 _AM_WORDS = {"am", "morning", "manana", "madrugada"}
 #: Words before a bare number that make it a time of day.
 _AT = {"at", "@", "since", "till", "til", "until", "by", "around", "about", "past", "las", "desde", "tipo", "to"}
-_DAYS = "monday|tuesday|wednesday|thursday|friday|saturday|sunday|lunes|martes|miercoles|jueves|viernes|sabado|domingo"
-_MONTHS = (
-    "january|february|march|april|may|june|july|august|september|october|november|december|jan|feb|mar|apr|jun|jul|aug|sept|sep|oct|nov|dec"
-    "|enero|febrero|marzo|abril|mayo|junio|julio|agosto|septiembre|octubre|noviembre|diciembre"
-)
-_DATE = re.compile(
-    r"(?<= )(?:"
-    rf"(?:from |del? )?(?:the )?(?:<ord>|<num>|{_MONTHS} <num>|{_MONTHS} <ord>) (?:to|through|thru|and|al|-) (?:the )?(?:<ord>|{_MONTHS} <num>)"
-    rf"|(?:{_MONTHS}) (?:<num>|<ord>)(?: (?:to|-) <num>)?|(?:el )?<num> de (?:{_MONTHS})|(?:the )?<num> (?:of )?(?:{_MONTHS})"
-    rf"|(?:up to and including |between )?the <ord>(?: (?:of )?(?:{_MONTHS}))?(?: (?:to|through|thru|and) the <ord>)?|<ord>"
-    rf"|the first of the month until tonight|day after tomorrow|pasado manana|until (?:{_DAYS})|(?:{_DAYS}) to (?:{_DAYS})"
-    rf"|(?:last |next |this |every )?(?:{_DAYS})(?: <ord>)?|tomorrow(?: afternoon| morning)?|next week|last week|all week|this morning"
-    rf"|through the heat wave|manana|yesterday|ayer|esta noche|{_MONTHS}"
-    r")(?= )"
-)
 _SPOKEN = re.compile(
     r"(?<= )(?:(?:at )?(?P<quarter>quarter|ten|five|twenty|<num>) (?P<way>past|to|til|till|of|after) (?P<hour><num>)"
     r"|half (?P<half><num>)|(?P<noon>noon|mediodia|midnight))(?= )"
@@ -76,7 +59,7 @@ def mark_times(text: Text) -> None:
                 text, at
             ) if token.value is not None and token.form != "fraction" else None
     _spoken(text)
-    _days(text)
+    mark_days(text)
 
 
 def _add(text: Text, start: int, end: int, hour: int, minute: int, half: str) -> bool:
@@ -258,7 +241,7 @@ def _clock_cue(text: Text, at: int) -> bool:
 
 
 def _spoken(text: Text) -> None:
-    row, places = _numbered_row(text)
+    row, places = numbered_row(text)
     for match in _SPOKEN.finditer(row):
         start, end = places[match.start()], places[match.end() - 1] + 1
         if not text.free(start, end):
@@ -284,58 +267,3 @@ def _spoken(text: Text) -> None:
         if back and not (half or text.word(first) == "quarter" or text.word(first - 1) in {"at", "@"}):
             continue
         _add(text, start, end + size, hour - 1 if back else hour, 60 - minute if back else minute, half)
-
-
-def _numbered_row(text: Text) -> tuple[str, list[int]]:
-    """Words with free numbers as <num> and ordinals as <ord>; marks keep their kind."""
-    row, places = " ", [0]
-    at = 0
-    while at < len(text.tokens):
-        mark = text.mark_at(at)
-        token = text.tokens[at]
-        word = (
-            f"<{mark.kind}>"
-            if mark
-            else "<ord>"
-            if token.form == "ordinal"
-            else "<num>"
-            if token.form == "int"
-            else token.word
-        )
-        row += f"{word} "
-        places += [at] * (len(word) + 1)
-        at = mark.end if mark else at + 1
-    return row, [*places, len(text.tokens)]
-
-
-def _days(text: Text) -> None:
-    row, places = _numbered_row(text)
-    for match in _DATE.finditer(row):
-        start, end = places[match.start()], places[match.end() - 1] + 1
-        said = match.group()
-        if (
-            not text.free(start, end)
-            or (said == "may" or said == "mar")
-            or ("<ord>" in said and "through" not in said and _is_rank(text, end - 1))
-        ):
-            continue
-        if said == "manana" and text.word(start - 1) in {"la", "esta"}:
-            continue
-        if text.word(start) in {"the", "el", "from", "del", "between"} and said.split()[0] in {"from", "between"}:
-            start += 1
-        text.add("date", start, end, text.raw(start, end))
-
-
-def _is_rank(text: Text, at: int) -> bool:
-    value = int(text.tokens[at].value or 0)
-    return (value <= 6 and text.word(at - 1) not in {"the", "on"}) or text.word(at + 1) in {
-        "butt",
-        "one",
-        "sample",
-        "cut",
-        "try",
-        "weld",
-        "time",
-        "go",
-        "splice",
-    }

@@ -12,6 +12,7 @@ from sitebot.understand.facts import words
 from sitebot.understand.facts.around import after, before, between
 from sitebot.understand.facts.elsewise import is_left
 from sitebot.understand.facts.kinds import Named, has_article, named_kinds
+from sitebot.understand.facts.named_or_counted import COUNTED, are_numbers
 from sitebot.understand.facts.rows import Row, excepted, rows
 from sitebot.understand.marks import Text
 
@@ -34,12 +35,6 @@ _ELSE = re.compile(
 )
 #: A running total, dropped when the new ones are counted beside it.
 _RUNNING = re.compile(r"(van|ya son|that makes|makes|that is|we are up to|llevamos|llevo|ya van|son)$")
-_MADE = re.compile(
-    r"(did|made|done|got|welded|finished|completed|knocked out|banged out|zapped|put in|hicimos|hice|con|llevamos|van|sacamos|soldamos|pegamos|terminamos|metimos|quedaron|salieron|saque|otros|otras|other|ponle|apunta|anota|reporto|de)$"
-)
-_COUNTED = re.compile(
-    r"^(more|mas|extra|new|fresh|nuevas?|nuevos?|of|splices?|empalmes?|joints?|welds?|uniones|juntas|pegas?|pegues|soldaduras?|total|made|butts|straights|pcs|pieces|ones|additional|down|on <iron>|hechos|hechas|in the books|in total|altogether|today|so far|for the day|por todos|por todas|en total|esquineros)\b"
-)
 _RETRACT = re.compile(
     r"^(no |wait )*(digo|perdon|i mean|or rather|make that|sorry|wait no|mejor dicho)( no| el| la| its| it is| #)*$"
 )
@@ -47,8 +42,8 @@ _RETRACT = re.compile(
 _OF = re.compile(r"<n> (\w+ ){0,2}(de|of|out of)$")
 #: Marks between counts that are added up.
 _STOPS = frozenset({",", ".", ";", "&", "+", "/", "\n", ":", "(", "-"})
-#: Largest bare number taken for a count where nothing else tells.
-SMALL = 12
+#: No crew makes more splices than this in a day: more is a number misread.
+MOST_A_DAY = 60
 
 
 @dataclass(slots=True)
@@ -89,15 +84,21 @@ def count_up(text: Text, context: Context) -> Count:
         _sort(text, context, row, replace(kind, plural=True) if kind and counted else kind, kind in listed, found, out)
     _told_last(text, kinds, found)
     _articles(text, kinds, found)
+    found.counts = [c for c in found.counts if not _is_share(text, c[1])] or found.counts
     _settle(found)
     if not found.numbers:
         unsaid = bool(_VAGUE.search(said)) or words.says("uncounted", said)
         wished = bool(found.counts) and words.says("wish", said)
         found.vague = found.vague or wished or _hedged(text, found) or (not found.counts and unsaid)
-        found.clash = found.clash or not _adds_up(text, found)
+        found.clash = found.clash or not _adds_up(text, found) or found.total > MOST_A_DAY
     elif max(found.numbers) - min(found.numbers) > 200:
         found.clash = True
     return found
+
+
+def _is_share(text: Text, at: int) -> bool:
+    """ "4 butts, Klaas on three of them": counted already."""
+    return words.begins("share_of", after(text, at + 1)) or words.begins("share_of", after(text, at + 2))
 
 
 def _told_last(text: Text, kinds: list[Named], found: Count) -> None:
@@ -118,7 +119,7 @@ def _told_last(text: Text, kinds: list[Named], found: Count) -> None:
 def _tells_where(text: Text, row: Row, found: Count) -> bool:
     """ "three butts, one in the middle": "one" behind a count with its kind says where, and adds none."""
     one = row.numbers == (1,) and text.tokens[row.first].spelled
-    return one and any(kind for _, _, kind in found.counts) and not _COUNTED.match(after(text, row.end))
+    return one and any(kind for _, _, kind in found.counts) and not COUNTED.match(after(text, row.end))
 
 
 def _hedged(text: Text, found: Count) -> bool:
@@ -164,7 +165,7 @@ def is_other(text: Text, row: Row) -> bool:
         return True
     if not row.signed and len(row.numbers) == 1 and words.begins("counts_else", tail):
         return True
-    if not row.signed and (words.ends("cut_into", head) or (words.ends("of_place", head) and len(row.numbers) == 1)):
+    if not row.signed and (words.ends("cut_into", head) or (words.ends("of_place", head) and len(row.numbers) <= 2)):
         return True
     if (_OTHER_NOUN.match(tail) and not row.signed) or _LEFT.match(tail) or words.begins("never_got", tail):
         return True
@@ -173,7 +174,7 @@ def is_other(text: Text, row: Row) -> bool:
         for i in range(row.start, row.end)
     )
     if not strong and _ELSE.search(head) and not (head.endswith(" y") and len(head) > 2 and not text.spanish):
-        return not (head.endswith((" y", " like", " up to", " had")) and (_COUNTED.match(tail) or head.endswith(" y")))
+        return not (head.endswith((" y", " like", " up to", " had")) and (COUNTED.match(tail) or head.endswith(" y")))
     return bool(re.search(r"(paused on|except|menos|instead of|not|nope|no)$", head)) and not (
         row.signed and not head.endswith(("not", "except", "menos"))
     )
@@ -206,63 +207,6 @@ def _listed(kinds: list[Named], context: Context) -> list[Named]:
         return []
     first = single[0].count or 0
     return single if first > 2 or (context.gazetteer.places and first == context.highest + 1) else []
-
-
-def are_numbers(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
-    """Whether a row names splices (True) or counts them."""
-    if row.ranged:
-        return True
-    if len(row.numbers) > 1:
-        return _many(text, row, kind, context)
-    number = row.numbers[0]
-    signs = {text.word(i) for i in range(row.start, row.end)}
-    head, tail = before(text, row.start), after(text, row.end)
-    if signs & {"#", "number", "numero", "num", "nos"} or ("no" in signs and not (text.spanish and "." not in signs)):
-        return True
-    if signs & {"los", "las"} or (kind is not None and kind.plural):
-        return False
-    if signs & {"splice", "weld", "empalme", "joint", "union", "el", "la", "al", "del", "lo", "junta"}:
-        return not (text.tokens[row.end - 1].spelled and number == 1)
-    if re.search(r"(call it|calling it|it is|es el|es la|ahora es|its)$", head) and kind is None and number > 2:
-        return True
-    if _COUNTED.match(tail) and number <= 60:
-        return False
-    if (
-        _MADE.search(head)
-        and number <= SMALL
-        and not (context.highest and number == context.highest + 1 and (kind is not None or _is_of_one(text, number)))
-    ):
-        return False
-    return _by_size(text, number, kind, context)
-
-
-def _is_of_one(text: Text, number: int) -> bool:
-    """ "we did 6 yesterday, butt": a kind in the singular, said apart from the number."""
-    kinds = named_kinds(text)
-    return number > 2 and bool(kinds) and not any(k.plural or k.count for k in kinds)
-
-
-def _many(text: Text, row: Row, kind: Named | None, context: Context) -> bool:
-    numbers = row.numbers
-    rising = all(isinstance(a, int) and isinstance(b, int) and b > a for a, b in itertools.pairwise(numbers))
-    words = {text.word(i) for i in range(row.start, row.end)}
-    if (words & {"or", "o", "u", "+"} and not row.signed) or (
-        any(text.tokens[i].spelled for i in range(row.start, row.end)) and max(numbers) <= 4
-    ):
-        return False
-    # "3 and 4 butts" on a site are two splices: nobody adds them up.
-    by_one = bool(context.gazetteer.places) and numbers[-1] - numbers[0] == len(numbers) - 1
-    return rising and (by_one or not (kind and kind.plural and not row.signed and numbers[-1] <= 4))
-
-
-def _by_size(text: Text, number: int, kind: Named | None, context: Context) -> bool:
-    if context.highest:
-        return (
-            number > 2
-            and (number > context.highest or number > SMALL)
-            and not (number <= 4 and kind is None and number != context.highest + 1)
-        )
-    return number > SMALL or (kind is not None and number > 4 and not text.spanish)
 
 
 def _articles(text: Text, kinds: list[Named], found: Count) -> None:

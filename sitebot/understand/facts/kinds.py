@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sitebot.understand.facts import words
 from sitebot.understand.marks import Text
@@ -68,6 +68,10 @@ _BETWEEN = {
 _NOUNS = {"welds", "joints", "splices", "connections", "pieces", "ones", "types", "jobs"}
 
 
+#: A larger number behind a kind is a splice's.
+MOST_COUNTED = 12
+
+
 @dataclass(frozen=True, slots=True)
 class Named:
     """A kind that stands in the text: where, whether in the plural, and the count said with it."""
@@ -87,7 +91,19 @@ def named_kinds(text: Text) -> list[Named]:
         for start, end in text.find(f"kind.{kind}"):
             if not any(s < end and start < e for s, e, _ in spans) and _is_kind(text, start, end, kind):
                 spans.append((start, end, kind))
-    return [_named(text, *span) for span in sorted(spans)]
+    found = [_named(text, *span) for span in sorted(spans)]
+    return _counted_behind(text, found) or found
+
+
+def _counted_behind(text: Text, found: list[Named]) -> list[Named]:
+    """ "butts 5, cross 1": each kind with its count behind it; nothing where they do not all stand so."""
+    marks = [m for m in text.of("n") if isinstance(m.value, int)]
+    pairs = list(zip(found, marks, strict=False))
+    if len(found) < 2 or len(found) != len(marks) or any(m.start != k.end for k, m in pairs):
+        return []
+    if any(m.value > MOST_COUNTED for m in marks) or text.mark_at(found[0].start - 1) in marks:
+        return []
+    return [replace(k, plural=True, count=int(m.value), count_at=m.start) for k, m in pairs]
 
 
 def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:

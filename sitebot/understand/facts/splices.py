@@ -9,9 +9,10 @@ from typing import Any
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
-from sitebot.understand.facts.counts import SMALL, Count, count_up
+from sitebot.understand.facts.counts import Count, count_up
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.kinds import Named, named_kinds, refine
+from sitebot.understand.facts.named_or_counted import SMALL
 from sitebot.understand.marks import Mark, Text
 from sitebot.understand.people import welders
 
