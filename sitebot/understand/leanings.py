@@ -218,7 +218,7 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_inspection", leaning_verdicts.inspector, 0.7),
     ("report_inspection", leaning_verdicts.judged, 0.8),
     ("report_inspection", leaning_verdicts.withdrawn, 0.8),
-    ("report_inspection", leaning_verdicts.both, 1.8),
+    ("report_inspection", leaning_verdicts.both, 2.4),
     ("report_inspection", leaning_verdicts.ordered, 0.8),
     ("report_inspection", leaning_verdicts.passed_on, 0.7),
     ("report_inspection", leaning_verdicts.claimed, 1.2),
