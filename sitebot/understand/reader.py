@@ -16,6 +16,7 @@ from sitebot.understand.facts.kinds import named_kinds
 from sitebot.understand.facts.measured import measured
 from sitebot.understand.findings import found_only
 from sitebot.understand.followup import follow
+from sitebot.understand.hurt import first, hurt
 from sitebot.understand.marks import Text
 from sitebot.understand.matters import further
 from sitebot.understand.matters import own as is_own
@@ -37,6 +38,12 @@ def read(text: str, context: Context) -> Reading:
 
 def read_with(model: Linear, text: str, context: Context) -> Reading:
     """As ``read``, with a model handed in: the measurement trains its own."""
+    reading = _weighed(model, text, context)
+    injury = hurt(text, context)
+    return first(injury, reading) if injury else reading
+
+
+def _weighed(model: Linear, text: str, context: Context) -> Reading:
     if order := ordered(text) or weather(text) or found_only(text):
         return Reading((order,), trace=(("order", order.name),))
     marks = read_marks(text, context.gazetteer, _knowing(context.gazetteer, speller(model)))
