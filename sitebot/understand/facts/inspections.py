@@ -51,7 +51,15 @@ def report_inspection(text: Text, context: Context) -> list[Act]:
     out, out_at = excepted(text)
     relayed = is_relayed(text, context)
     groups = _groups(text, out, out_at)
-    return [Act("report_inspection", _facts(text, g, relayed, out)) for g in groups if not g.held]
+    verdicts = [_facts(text, g, relayed, out) for g in groups if not g.held]
+    refused = {f["defect"] for f in verdicts if f["verdict"] == "reject" and f.get("defect")}
+    return [Act("report_inspection", _unblemished(f) if f.get("defect") in refused else f) for f in verdicts]
+
+
+def _unblemished(facts: dict[str, Any]) -> dict[str, Any]:
+    """ "3 has a void, the rest are fine": the void is no finding on what is accepted."""
+    found = {"defect", "value", "unit"} if facts["verdict"] == "accept" else set()
+    return {k: v for k, v in facts.items() if k not in found}
 
 
 def set_aside(text: Text) -> list[int]:
