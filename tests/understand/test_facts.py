@@ -152,16 +152,16 @@ def test_each_verdict_goes_with_its_own_numbers(text: str, verdicts: dict[str, l
 @pytest.mark.parametrize(
     "text", ["did like 5 butts, maybe 6, wall 3", "started three butts, made 2 or so maybe, wall 3"]
 )
+def test_a_guess_is_no_count(text: str) -> None:
+    """A hedged count is asked back."""
+    assert read(text, CREW).unclear is not None
+
+
 def test_a_finding_on_one_is_none_on_the_rest() -> None:
     """The void is the third's; the others are accepted without one."""
     text = "looked at 1 thru 4, 3 has a void by the bulb bout 3/32 deep, rest are fine"
     found = facts("report_inspection", text, INSPECTOR)
     assert [(f["numbers"], f.get("defect")) for f in found] == [([3], "porosity"), ([1, 2, 4], None)]
-
-
-def test_a_guess_is_no_count(text: str) -> None:
-    """A hedged count is asked back."""
-    assert read(text, CREW).unclear is not None
 
 
 def test_rework_by_sentence() -> None:
