@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 from sitebot.acts import Act, Unclear
 from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry, PersonJoined
@@ -10,7 +13,7 @@ from sitebot.message import Say, Term
 from sitebot.respond.dates import date_of, dates_of, is_clock, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import ids_of, notice
-from sitebot.respond.shifts import EVERYBODY, PAUSED, RESUMED, Shift, crew_of, next_shift, shift_of
+from sitebot.respond.shifts import EVERYBODY, PAUSED, RESUMED, Shift, crew_of, hours_of, next_shift, shift_of
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOVERS = ("lead", "superintendent")
@@ -82,7 +85,24 @@ def _days(act: Act, desk: Desk) -> list[date]:
     return [today]
 
 
+def _by_night(facts: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
+    """ "we quit at 4" of a crew that works from nine at night till five: the four that is near, not that of the day."""
+    out = dict(facts)
+    usual = dict(zip(("start", "end"), hours_of(crew_of(desk.me, desk.site), desk.site), strict=True))
+    if usual["end"] > usual["start"]:
+        return out
+    for key in ("start", "end"):
+        if is_clock(told := facts.get(key)):
+            hour, minute = (int(part) for part in str(told).split(":"))
+            away = {
+                h: min((h - int(usual[key][:2])) % 24, (int(usual[key][:2]) - h) % 24) for h in (hour, (hour + 12) % 24)
+            }
+            out[key] = f"{min(away, key=lambda h: away[h]):02d}:{minute:02d}"
+    return out
+
+
 def _moved(act: Act, days: list[date], desk: Desk) -> Answer:
+    act = replace(act, facts=_by_night(act.facts, desk))
     facts = act.facts
     who, joined = ids_of(facts.get("who") or [], desk)
     only_me = who == (desk.me,)

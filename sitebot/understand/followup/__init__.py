@@ -55,6 +55,7 @@ RULES: tuple[Rule, ...] = (
     corrections.voided,
     corrections.heat_added,
     corrections.numbered_anew,
+    corrections.told_late,
     verdicts.redone,
     verdicts.short,
     verdicts.of_redo,

@@ -27,10 +27,11 @@ _PERIODS = {"today": "today", "hoy": "today", "yesterday": "yesterday", "ayer": 
 def again(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """Nothing but small words and what is new."""
     last = last_act(context)
+    counted, by = last_act(context, "ask_tally"), first("by.", row)
+    if counted and by and len(text.tokens) <= MOST_WORDS and not re.search(r"\d", row):
+        return [replace(counted, facts={**{k: v for k, v in counted.facts.items() if k != "place"}, "by": by})]
     if last is None or last.name not in _AGAIN:
         return None
-    if last.name == "ask_tally" and (by := first("by.", row)) and len(text.tokens) <= MOST_WORDS:
-        return [replace(last, facts={**last.facts, "by": by})]
     fresh = _fresh(text, context)
     left = _left(text, row, context)
     if fresh is None or left or not (fresh or says("again_now", row)):

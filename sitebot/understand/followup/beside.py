@@ -58,7 +58,7 @@ def _joined(act: Act, row: str) -> Act:
 
 def _climbing(act: Act, row: str) -> Act:
     """ "turns 90 flat and climbs 45": one joint with a turn in both planes."""
-    hit = re.search(rf"\b{either('turn')} (\d+)(?: \w+){{0,4}} {either('climb')} (\d+)\b", row)
+    hit = re.search(rf"\b{either('turn')} (\d+)(?: \w+){{0,8}} {either('climb')} (\d+)\b", row)
     if act.name != "ask_cut" or hit is None:
         return act
     angles = {"flat_turn_deg": float(hit[1]), "edge_turn_deg": float(hit[2])}

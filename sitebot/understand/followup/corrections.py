@@ -39,6 +39,16 @@ def heat_meant(text: Text, row: str, context: Context, acts: list[Act]) -> list[
     return [Act("amend", {"target": numbers_of(last), "change": {"temp_f": heat}})]
 
 
+def told_late(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "15 was on iron 2 fyi": what a splice of the log was made with, told afterwards."""
+    shown = text.row()[0]
+    irons, numbers = text.of("iron"), plain_numbers(text)
+    hit = re.match(rf" (?:(?:and|y|#|no|number|splice|la|el|btw|also) )*<n> {either('was_on')} <iron> ", shown)
+    if hit is None or asks(text) or len(irons) != 1 or len(numbers) != 1 or not 0 < numbers[0] <= context.highest:
+        return None
+    return [Act("amend", {"target": numbers[0], "change": {"iron": irons[0].value}})]
+
+
 def numbered_anew(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "call that 18, its what i painted on", "renumber 14 to 15": the splice just reported, or named, gets another."""
     both = re.match(rf"\W*{either('renumber')} {_SIGNED} (?:to|as|into|a|por|como) {_SIGNED}", row)
