@@ -101,7 +101,7 @@ def look(file: Attached, folder: Folder | None) -> Photo | NotTaken:
 def _read(reader: Reader, text: str, context: Context) -> Reading:
     """A number alone answers our question about a photo; a report or a question stays what it is."""
     reading = reader(text, context)
-    if not _is_asked(context) or [a.name for a in reading.acts] != [PHOTO]:
+    if not _is_asked(context) or [a.name for a in reading.acts] != [PHOTO] or reading.acts[0].facts.get("caption"):
         return reading
     alone = reader(text, replace(context, pending=None))
     says_more = "?" in text or any(a.name in REPORTS for a in alone.acts)

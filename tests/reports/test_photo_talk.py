@@ -83,6 +83,24 @@ def test_a_caption_that_only_names_a_splice(stage, caption):
     assert kinds(stage, 3) == ["SpliceReported", "PhotoKept"]
 
 
+@pytest.mark.parametrize(
+    ("caption", "of"),
+    [
+        ("sample, iron 1, cut open", "sample"),
+        ("muestra plancha 1", "sample"),
+        ("cover torn", "cover"),
+        ("east wall before pour", "place"),
+        ("the whole wall", "place"),
+    ],
+)
+def test_a_caption_that_names_a_thing_or_a_place(stage, caption, of):
+    """What it shows is kept with it; neither a sample nor a pour is recorded by it."""
+    said(stage, "Bram", caption, photo())
+    assert shown(stage) == [((), of)]
+    with stage.journal.log(SITE) as log:
+        assert (list(log.samples(None)), list(log.pours())) == ([], [])
+
+
 def test_a_photo_with_new_splices_belongs_to_them(stage):
     """ "2 butts" with a photo: it shows the two just recorded."""
     said(stage, "Bram", "2 butts at east wall", photo())

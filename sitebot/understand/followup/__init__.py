@@ -14,6 +14,7 @@ from sitebot.understand.followup import (
     acceptance,
     answers,
     asked,
+    captions,
     corrections,
     cuts,
     hours,
@@ -34,6 +35,7 @@ Rule = Callable[[Text, str, Context, list[Act]], list[Act] | None]
 MOST_WORDS = 14
 #: In this order; the first that speaks decides.
 RULES: tuple[Rule, ...] = (
+    captions.told,
     answers.plain,
     answers.settled,
     verdicts.heard,

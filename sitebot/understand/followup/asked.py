@@ -45,7 +45,7 @@ def again(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
 
 def _fresh(text: Text, context: Context) -> dict[str, Any] | None:
     """The place, the day or the person named; None where two of a kind are."""
-    places = _places(text, context)
+    places = places_said(text, context)
     people = People(text, context.gazetteer)
     names = {people.shown(at) for at in range(len(text.tokens)) if text.free(at) and text.word(at) in people.known}
     if len(places) > 1 or len(names) > 1:
@@ -58,7 +58,7 @@ def _fresh(text: Text, context: Context) -> dict[str, Any] | None:
     return facts | ({"period": days[0]} if days else {})
 
 
-def _places(text: Text, context: Context) -> set[str]:
+def places_said(text: Text, context: Context) -> set[str]:
     """The places named, also by the one word that is only theirs: "B" of "sump B", "the ramps" of "ramp wall"."""
     known = {p: set(fold(p).split()) for p in context.gazetteer.places}
     marked = {str(m.value) for m in text.of("place")}
@@ -74,7 +74,7 @@ def _places(text: Text, context: Context) -> set[str]:
 def _left(text: Text, row: str, context: Context) -> set[str]:
     """Words that are neither small nor part of what is new."""
     known = {w for m in text.of("place", "date") for i in range(m.start, m.end) for w in fold(text.word(i)).split()}
-    places = [w for p in _places(text, context) for w in fold(p).split()]
+    places = [w for p in places_said(text, context) for w in fold(p).split()]
     known |= {*places, *(f"{w}s" for w in places)}
     known |= {w for name in context.gazetteer.people for w in fold(name).split()} | set(_PERIODS)
     small = ["again_small", "again_now", *(["is_it_so"] if asks(text) else [])]
