@@ -19,7 +19,7 @@ LONGEST = 100
 LOOKED_AT = ("visual", "bend")
 #: So many items, all well and the bend among them, are an acceptance; one is none.
 ENOUGH = 2
-_NUMBERS = re.compile(r"\d{1,4}(?: ?(?:,|and|y|e|&) ?\d{1,4})*")
+_NUMBERS = re.compile(r"\d{1,6}(?: ?(?:,|and|y|e|&) ?\d{1,6})*")
 
 
 def found_only(text: str) -> Act | None:

@@ -22,8 +22,8 @@ from sitebot.rulebook.yaml_text import read_yaml
 
 #: What may stand where a sentence leaves a gap.
 SLOTS: Mapping[str, str] = {
-    "number": r"#? ?\d{1,4}",
-    "numbers": r"#? ?\d{1,4}(?: ?(?:,|and|y|e|&) ?#? ?\d{1,4})*",
+    "number": r"#? ?\d{1,6}",
+    "numbers": r"#? ?\d{1,6}(?: ?(?:,|and|y|e|&) ?#? ?\d{1,6})*",
     "count": r"\d{1,3}",
     "phone": r"\+?\(?\d[\d ().-]{6,18}\d",
     "matrix": r"@[\w.=-]+:[\w.-]+",

@@ -210,3 +210,11 @@ def test_a_redo_is_done_only_where_it_is_told_as_done(text: str, done: list[int]
     """Each number has the state said with it; what is to come is open."""
     told = {f["done"]: f["numbers"] for f in facts("report_rework", text)}
     assert (done, still_open) == (told.get(True, []), told.get(False, []))
+
+
+@pytest.mark.parametrize("number", [1999, 2000, 3120, 12001])
+def test_a_long_job_s_numbers_are_numbers(number: int) -> None:
+    """From 2000 on too, once the log has come so far."""
+    context = Context(now=CREW.now, highest=number - 1)
+    (act,) = read(f"splice {number} butt wall B21 done", context).acts
+    assert act.facts["numbers"] == [number]

@@ -63,6 +63,10 @@ class Count:
         return sum(c for c, _, _ in self.counts)
 
 
+#: So far beyond the highest number of the log one is still taken for a splice's.
+FAR = 500
+
+
 def count_up(text: Text, context: Context) -> Count:
     """Tell counts from splice numbers and add them up."""
     said = text.row()[0]
@@ -71,7 +75,9 @@ def count_up(text: Text, context: Context) -> Count:
     out, _ = excepted(text)
     listed = _listed(kinds, context)
     for row in _standing(text):
-        numbers = [n for n in row.numbers if isinstance(n, int) and n < 2000]
+        # From 2000 on a number may be a year or an hour, unless the log has come near it.
+        most = max(1999, context.highest + FAR)
+        numbers = [n for n in row.numbers if isinstance(n, int) and n <= most]
         if not numbers or numbers == [0] or set(numbers) <= set(out) or is_other(text, row):
             continue
         kind = next((k for k in kinds if row.start <= k.count_at < row.end), None)

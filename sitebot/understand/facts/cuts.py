@@ -22,6 +22,10 @@ _INSIDE = re.compile(r"(inside|included|incl|interior|inner|por dentro|por adent
 _CUT_SAID = re.compile(
     r"\b(cut|set|set it at|corto a|mitered every end|puntas las mocho a|cut at|cut them|saw on|set my saw on|only swings to|corto|inclino el disco|8 on|lean the blade|swing the table|wrote down|makes it|serian|o a|other|la otra a|saw at|cut 45)( \w+)?$"
 )
+#: "how do i cut a 45": the corner wanted, not what the saw was set to.
+_TO_CUT = re.compile(
+    r"\b(how (do|to|would|should|can|does)|como|para|(need|want|have|got) to)\b.* (cut|corto|corta|cortar|cortamos) (a|an|un|una)$"
+)
 _EACH = re.compile(r"^(each|on each|cada|por lado|each side|on the saw|on each end|a side|que vuelta|ya$)")
 _SIDES = {
     "hexagon": 6,
@@ -174,7 +178,8 @@ def _said(text: Text, row: str, marks: list[Mark]) -> dict[str, Any]:
     for mark in marks:
         value = float(mark.value)
         before, after = _before(text, mark.start, 4), _after(text, mark.end, 4)
-        if (_CUT_SAID.search(before) and not _OFF.match(after)) or _EACH.match(after):
+        wanted = _TO_CUT.search(_before(text, mark.start, 7))
+        if (_CUT_SAID.search(before) and not wanted and not _OFF.match(after)) or _EACH.match(after):
             got = re.search(r" (what turn|que vuelta|what angle) (will|me|does|do) ", row)
             scored.append((9 if not got else 1, "cut", value))
         elif _OFF.match(after) or (

@@ -1,0 +1,44 @@
+"""What is told anew of splices just reported: their kind, or that one is not made after all."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+
+from sitebot.acts import Act
+from sitebot.understand import read
+from sitebot.understand.context import Context
+
+MADE = Act("report_splices", {"count": 2, "joint": "unknown", "made": [7, 8]})
+BUTTS = Act("report_splices", {"count": 2, "joint": "butt", "made": [7, 8]})
+
+
+def after(act: Act) -> Context:
+    return Context(now=datetime(2026, 11, 25, 16, tzinfo=UTC), last=(act,), highest=8)
+
+
+@pytest.mark.parametrize("text", ["butts", "they were butts", "both straight", "rectos", "eran rectos los dos"])
+def test_their_kind_comes_after_them(text: str) -> None:
+    """Of splices whose kind nobody told."""
+    (act,) = read(text, after(MADE)).acts
+    assert (act.name, act.facts) == ("amend", {"target": [7, 8], "change": {"joint": "butt"}})
+
+
+def test_a_kind_told_before_changes_only_by_a_word_for_it() -> None:
+    """ "corners" after butts is no correction, "they were flat corners" is one."""
+    (act,) = read("they were flat corners", after(BUTTS)).acts
+    assert act.facts == {"target": [7, 8], "change": {"joint": "flat_corner"}}
+    assert "amend" not in {a.name for a in read("flat corners", after(BUTTS)).acts}
+
+
+@pytest.mark.parametrize("text", ["no wait 8 is not done yet", "8 isnt done", "la 8 todavía no está hecha", "8 not yet"])
+def test_what_is_not_made_after_all_is_taken_back(text: str) -> None:
+    """The number itself, and no number of splices."""
+    (act,) = read(text, after(MADE)).acts
+    assert (act.name, act.facts) == ("amend", {"target": 8, "void": True})
+
+
+def test_a_number_of_nobody_s_is_not() -> None:
+    """9 was not reported."""
+    assert "amend" not in {a.name for a in read("9 is not done yet", after(MADE)).acts}
