@@ -167,7 +167,7 @@ def _made(text: Text, context: Context, row: str) -> bool:
     told = (
         text.has("made")
         and not is_to_come(text)
-        and (bool(splice_rows(text)) or any(k.count for k in named_kinds(text)))
+        and (bool(splice_rows(text)) or any(k.count or not k.plural for k in named_kinds(text)))
     )
     return (
         told

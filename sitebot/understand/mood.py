@@ -22,7 +22,7 @@ _TAGS = re.compile(
     r" (in or out|out or in|good or bad|good or no good|pass or fail|keep or (cut|toss)|go or no go|pasa o no|pasa o no pasa|buena o mala|bueno o malo|dentro o fuera|"
     r"or (no|not|nah|naw|what|do i|still|should i|wait|keep|cut|is it|do we)|right|yeah|ya|eh|agree|correct|cool|good to go|we good|am i right|yay or nay|o no|o que|verdad|vdd|no es cierto|va|"
     r"ok|okay|fine|good|gtg|allowed|done|go|still ok|leave it|keep it|toss it|enough|close enough|lo dejo|la dejo|la tumbo|le doy|le damos|le entro|empezamos|empiezo|jalamos|sirve|alcanza|como (ves|ven)|confirmas|dictamen|verdict|call|"
-    r"cada (end|punta|lado)|pasa|conforme|how|cut|corte|angles please|what now) $"
+    r"cada (end|punta|lado)|(ya )?(se puede|puedo|podemos|se le da|le entro|le entramos|soldamos)|can (i |we )?(start|begin|weld|go|roll)|pasa|conforme|how|cut|corte|angles please|what now) $"
 )
 _INSIDE = re.compile(
     r" (what do (i|we|they)|what to do|how do (i|we|they|you)|how should (i|we)|do (i|we) (need|have|even|still|gotta)|should (i|we|it)|is that|is this|is it|are we|am i|is he right|does it|does that|what (is|are|was|would|angle|wall|temp|size|happened|else|temperature)|how (many|much|long|far|hot|deep|bad|strong)|"
@@ -33,6 +33,7 @@ _INSIDE = re.compile(
 #: Sentences that look like questions and tell.
 _TELLS = re.compile(
     r"^ ?(can you (log|put|add|mark)|would you (log|put|void|mark)|will (redo|do|be)|who welded these|is mistake|que se (rehaga|cuele)|cuando terminen|will you|can (u|you) (log|put)|hey this is|what a)\b"
+    r"|^ ?did (the|a|an|another|both|all) (\w+ )?(butts?|tees?|corners?|cross|crosses|wyes?|splices?|welds?|rest|last one)( (on|at|in|by) (the )?<place>)?( (too|already|now|today))? ([.] )?$"
     r"|^ ?(could|can|would|did|does|do|is|was|has|have|will) not (?!we |you |i |they |it |he |she |that |this |the |a |an |there |my |our |<|y |us |u )"
 )
 
@@ -74,8 +75,12 @@ def _is_sentence(row: str) -> bool:
 _OUTCOME = re.compile(r" (ok|okay|fine|good|go|done|pasa|conforme|sirve) $")
 
 
+#: "put it down as accepted, would you": behind what is bidden it asks nothing.
+_POLITE = re.compile(r" ,? ?(would|will|could|can) you( please)? ([.] )?$")
+
+
 def _asks(text: Text, marked: bool) -> bool:
-    row = text.row()[0]
+    row = _POLITE.sub(" ", text.row()[0])
     if _TELLS.match(row):
         return False
     if marked or _OPENS.match(row) or _INSIDE.search(row):

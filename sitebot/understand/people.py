@@ -165,7 +165,7 @@ class People:
     def _person(self, at: int, linked: bool) -> int:
         """First token after a person who starts here, or 0."""
         word = self.text.word(at)
-        if word in _ME and self.text.free(at):
+        if word in _ME and self.text.free(at) and self.text.word(at - 1) not in {"excuse", "forgive", "pardon"}:
             return at + 1
         if word == "yours" and self.text.word(at + 1) == "truly":
             return at + 2

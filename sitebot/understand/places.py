@@ -158,22 +158,21 @@ def _names_place(text: Text, at: int) -> bool:
             )
         )
         and text.word(at - 1) not in {"wall", "slab", "pour", "muro", "losa"}
+        and not _is_counted(text, at)
     ):
         return False
-    if text.word(at - 1) in {
-        "sump",
-        "apron",
-        "weir",
-        "landing",
-        "spillway",
-        "culvert",
-        "floor",
-        "roof",
-        "forebay",
-        "side",
-    } and after in COUNTED | {"done"}:
+    if text.word(at - 1) in _BARE_NOUNS and after in COUNTED | {"done"}:
         return False
     return text.word(at - 1) not in {",", ".", ":"}
+
+
+#: Places that are seldom numbered: a number behind them counts what follows.
+_BARE_NOUNS = {"sump", "apron", "weir", "landing", "spillway", "culvert", "floor", "roof", "forebay", "side"}
+
+
+def _is_counted(text: Text, at: int) -> bool:
+    """ "three crosses, vault 5 on the river side": the splices have their count before, so that this is the place's number."""
+    return any(t.form == "int" and text.word(i + 1) in COUNTED for i, t in enumerate(text.tokens[:at]))
 
 
 def _counts_kind(text: Text, at: int) -> bool:

@@ -31,7 +31,7 @@ def sets_right(text: Text) -> bool:
     row = text.row()[0]
     return (
         bool(NOT_THAT.search(row))
-        or any(words.says(key, row) for key in ("not_mine", "lifts", "right_is", "own_mistake"))
+        or any(words.says(key, row) for key in ("not_mine", "lifts", "right_is", "own_mistake", "kind_not_kind"))
         or (bool(_ENDS_NOT.search(row)) and _is_of_record(text, row))
     )
 

@@ -30,6 +30,7 @@ _CONTRACTIONS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\b(what|who|where|that|it|there|she|he|how|when|whit)'?s\b", r"\1 is"),
         (r"\bi'?m\b", "i am"),
         (r"\bi'?ve\b", "i have"),
+        (r"\b(should|would|could|must|might)(?:'?ve|'?a| of)\b", r"\1 have"),
         (r"\bi'(ll|d)\b", "i will"),
         (r"\b(you|we|they|he|she|it|that|y)'(ll|d)\b", r"\1 will"),
         (r"\b(you|we|they|y|who)'(re|all)\b", r"\1 are"),

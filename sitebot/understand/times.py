@@ -75,7 +75,7 @@ def _add(text: Text, start: int, end: int, hour: int, minute: int, half: str) ->
 
 
 def _written(text: Text, at: int) -> None:
-    hour, minute = (int(p) for p in text.tokens[at].raw.split(":"))
+    hour, minute = (int(p) for p in re.split(r"[:hH]", text.tokens[at].raw))
     half, size = _half(text, at + 1)
     padded = text.tokens[at].raw.startswith("0")
     _add(text, at, at + 1 + size, hour, minute, half or ("24" if padded or hour > 12 else ""))

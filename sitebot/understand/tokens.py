@@ -17,7 +17,7 @@ from sitebot.understand.spelling import clean, contract, fold, short
 from sitebot.understand.token import Token
 
 _TOKEN = re.compile(
-    r"(?P<clock>\b\d{1,2}:\d{2}(?!\d))|(?P<station>\b\d+\+\d+\b)|(?P<fraction>\b\d{1,3}[ -]\d{1,2}/\d{1,2}\b|\b\d{1,2}/\d{1,2}\b(?!/))"
+    r"(?P<clock>\b\d{1,2}(?::|h)\d{2}(?!\d))|(?P<station>\b\d+\+\d+\b)|(?P<fraction>\b\d{1,3}[ -]\d{1,2}/\d{1,2}\b|\b\d{1,2}/\d{1,2}\b(?!/))"
     r"|(?P<decimal>(?<![\w.])\.\d+|\d+\.\d+|\d+,\d+(?= ?(?:mm2?|cm|m|mpa|n/mm2|%|pulg|metros?|in|f|c)\b))|(?P<ordinal>\b\d+(?:st|nd|rd|th|ra|da|ro|do|er|era|ta|to|va|vo|ma|mo)\b)"
     r"|(?P<code>\b[a-z]{1,2}-?\d{1,3}[a-z]?\b|\b\d{1,2}[abdeg-jlnoprstuz]\b(?! ?\.))|(?P<int>\d+)|(?P<word>[^\W\d_]+)|(?P<mark>[^\w\s]|\n)",
     re.IGNORECASE,
@@ -29,6 +29,9 @@ _BEFORE_4 = re.compile(
 )
 _TO_DO = re.compile(r"(?<=[a-z] )2 (?=(?:redo|weld|fix|pull|cut|be|get|make|do|leave|see|know|tell)\b)", re.IGNORECASE)
 _TO_DAY = re.compile(r"\b2(day|nite|night|morrow|moro)\b", re.IGNORECASE)
+#: "no e el 31, e el 13": "es" without its s.
+_HEARD_IS = re.compile(r"(\bno |, ?)e (?=(?:el|la|lo|un|una|en|de)\b)", re.IGNORECASE)
+_HEARD_AGAIN = re.compile(r"(\b(?:otra|una|de una|tal) ve)\b", re.IGNORECASE)
 #: Letters and digits that are a quantity and no place: 6in is split by the pattern, w2 is short for "with 2".
 _NO_CODE = re.compile(r"(x|no|sp|w|me|n|s|a|el|la|t)-?\d+[a-z]?", re.IGNORECASE)
 
@@ -68,6 +71,7 @@ def tokens_of(text: str) -> list[Token]:
 
 def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[Token]:
     """Tokens of a text as it came: cleaned, contracted, spelling repaired, number words read."""
+    text = _HEARD_AGAIN.sub(r"\1z", _HEARD_IS.sub(r"\1es ", text))
     plain = contract(_TO_DAY.sub(r"to\1", _TO_DO.sub("to ", as_meant(clean(text)))))
     found = whole_participles(tokens_of(_BEFORE_4.sub("before", plain)))
     shouts = text.isupper()
@@ -123,4 +127,21 @@ def _letters(tokens: list[Token]) -> list[Token]:
             and (tokens[at - 1].form != "word" or tokens[at - 1].word in {"pct", "section", "nose"})
         ):
             out[at] = replace(token, word="accepted" if token.raw == "A" else "rejected")
+        if token.raw == "UNSAT" or (token.raw == "SAT" and _is_judged(tokens, at)):
+            out[at] = replace(token, word="passed" if token.raw == "SAT" else "failed")
     return out
+
+
+#: What may stand between the head of a line and "SAT", so that it is short for satisfactory and no Saturday.
+_NAMES_IT = {"spl", "sp", "splice", "splices", "weld", "welds", "joint", "joints", "no", "nos", "number", "numbers", "#", ",", "and", "-", "to", "thru", "through", ":", "="}  # fmt: skip
+_THING = {"sample", "coupon", "one", "weld", "splice", "joint", "test"}
+
+
+def _is_judged(tokens: list[Token], at: int) -> bool:
+    """ "SPL 41-44 SAT", "daily sample SAT": nothing but splices before it on its line, or the thing judged."""
+    if at and tokens[at - 1].word in _THING:
+        return True
+    back = at - 1
+    while back >= 0 and (tokens[back].form == "int" or tokens[back].word in _NAMES_IT):
+        back -= 1
+    return back < at - 1 and (back < 0 or tokens[back].raw in {"\n", ".", ";", "("})

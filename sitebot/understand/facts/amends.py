@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 
 from sitebot.acts import Act
+from sitebot.understand.clauses import clauses, part
 from sitebot.understand.context import Context, Gazetteer
 from sitebot.understand.facts import words
 from sitebot.understand.facts.around import before
@@ -24,7 +25,7 @@ def amend(text: Text, context: Context) -> list[Act]:
     if unnamed or _takes_person(text):
         return [Act("amend", {"target": "last", "change": {}})]
     if gone is not None:
-        return [Act("amend", {"target": t, "void": True}) for t in _or_last(gone)]
+        return [Act("amend", {"target": t, "void": True}) for t in _or_last(gone)] + _beside(text, context, gone)
     swaps = _per_number(text)
     if swaps:
         return swaps
@@ -32,6 +33,20 @@ def amend(text: Text, context: Context) -> list[Act]:
     numbers = numbers_named(text, found)
     change, targets = change_of(text, context, found, numbers)
     return [Act("amend", {"target": t, "change": change}) for t in _or_last(targets)]
+
+
+def _beside(text: Text, context: Context, gone: list[int]) -> list[Act]:
+    """ "... y la 89 era en cruz, no en T": what is set right behind the clause of the entry taken away."""
+    named = [n.start for n in _tagged(text) if n.value in gone]
+    ends = [e for s, e in clauses(text) if any(s <= at < e for at in named)]
+    if not ends or ends[-1] >= len(text.tokens):
+        return []
+    rest = part(text, ends[-1], len(text.tokens))
+    found = values(rest)
+    if _void(rest) is not None or not any(v.told == OLD for v in found):
+        return []
+    change, targets = change_of(rest, context, found, numbers_named(rest, found))
+    return [Act("amend", {"target": t, "change": change}) for t in targets if change and t not in gone]
 
 
 def _or_last(targets: list[int]) -> list[int | str]:
@@ -45,6 +60,8 @@ def _void(text: Text) -> list[int] | None:
     if not verbs and not words.says("never_was", row):
         return None
     twin = _twins(text)
+    if (before_it := _pointed_at(text, verbs)) is not None:
+        return before_it
     for verb in verbs:
         behind = [
             n
@@ -61,9 +78,29 @@ def _void(text: Text) -> list[int] | None:
     return list(dict.fromkeys(named))
 
 
+def _pointed_at(text: Text, verbs: list[re.Match[str]]) -> list[int] | None:
+    """ "la 88 borrala, y la 89 era en cruz": the splices that the verb points back at; None where it does not."""
+    row, places = text.row()
+    named = [n for n in _tagged(text) if n.value not in _twins(text)]
+    if words.says("last_entry", row):
+        return None
+    for verb in verbs:
+        at = places[verb.start()]
+        tail = row[verb.end() :].strip()
+        if not (words.ends("points_back", verb.group()) or words.begins("points_back", tail)):
+            continue
+        high = next((e for s, e in clauses(text) if s <= at < e), at)
+        ahead = [n for n in named if n.start < at]
+        if ahead and not any(at < n.start < high for n in named):
+            return [n.value for n in ahead if n.row == ahead[-1].row]
+    return None
+
+
 def _takes_entry(row: str, verb: re.Match[str]) -> bool:
     """The object of the verb is an entry, not a fact of one ("scratch the iron for 26")."""
     said = row[verb.end() :].split()[:4]
+    if words.ends("not_taking", row[: verb.start()].rstrip()):
+        return False
     if verb.group() in {"take", "pull"}:
         return bool(re.match(r" (?:\S+ ){0,3}(off|out|away|down)( |$)", row[verb.end() :] + " "))
     if words.begins("put_instead", row[verb.end() :].strip()):

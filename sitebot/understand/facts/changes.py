@@ -161,9 +161,10 @@ def _verdict_into(change: dict[str, Any], text: Text, found: list[Value]) -> Non
 def _defect_into(change: dict[str, Any], text: Text) -> None:
     """The defect told as right: "no es porosidad sino quemado"."""
     row, places = text.row()
-    if set(change) & {"temp_f", "iron", "place"} or not words.says("of_defect", row):
-        return
     told = [(polarity(text, places[s], places[e - 1] + 1), key) for s, e, key in defect_spans(row)]
+    against = len({key for _, key in told}) > 1 and any(how == OLD for how, _ in told)
+    if set(change) & {"temp_f", "iron", "place"} or not (against or words.says("of_defect", row)):
+        return
     good = [(how, key) for how, key in told if how != OLD]
     if good:
         change.pop("verdict", None)
@@ -194,6 +195,8 @@ def _numbers_into(
         if pair:
             return {"number": pair[0]}, [pair[1]]
         return {}, [n.value for n in splices]
+    if len(loose) == 1 and last and words.says("number_of_it", row):
+        return {"number": loose[0].value}, []
     count = _count(numbers, splices)
     return ({"count": count}, []) if count is not None else ({}, [n.value for n in splices])
 

@@ -14,6 +14,7 @@ from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts import words
 from sitebot.understand.facts.amends import old_numbers
+from sitebot.understand.facts.around import after
 from sitebot.understand.facts.counts import count_up, is_other
 from sitebot.understand.facts.elsewise import is_elsewise
 from sitebot.understand.facts.inspections import set_aside
@@ -75,7 +76,7 @@ def _is_harmless(name: str, acts: list[Act], text: Text, mark: Mark) -> bool:
     """Numbers that cannot be mistaken for what this act records."""
     value = mark.value if isinstance(mark.value, int) else 0
     signs = {text.word(mark.start - 1), text.word(mark.start - 2)}
-    if text.tokens[mark.start].spelled and value == 1:
+    if text.tokens[mark.start].spelled and (value == 1 or _points_back(text, mark)):
         return True
     if name == "report_sample":
         return (value <= 12 and not signs & {"la", "el", "iron", "plancha", "y"}) or bool(text.of("pct"))
@@ -85,6 +86,11 @@ def _is_harmless(name: str, acts: list[Act], text: Text, mark: Mark) -> bool:
         return True
     wide = name == "report_inspection" and not any(isinstance(a.facts.get("numbers"), list) for a in acts)
     return wide and value <= 40
+
+
+def _points_back(text: Text, mark: Mark) -> bool:
+    """ "the two are side by side": what was named before."""
+    return text.word(mark.start - 1) in {"the", "los", "las"} and words.begins("they_are", after(text, mark.end))
 
 
 def _values(things: Iterable[Any]) -> Iterable[int]:

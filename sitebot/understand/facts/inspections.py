@@ -18,7 +18,7 @@ from sitebot.understand.facts import words
 from sitebot.understand.facts.around import between
 from sitebot.understand.facts.defects import defect_facts, first_defect
 from sitebot.understand.facts.judged import is_relayed, splice_rows
-from sitebot.understand.facts.kinds import named_kinds, refine
+from sitebot.understand.facts.kinds import Named, named_kinds, refine
 from sitebot.understand.facts.rows import Row, excepted
 from sitebot.understand.facts.verdicts import is_held, told, verdict_of
 from sitebot.understand.marks import Text
@@ -208,19 +208,8 @@ def _merged(text: Text, found: list[Group]) -> list[Group]:
     """Equal verdicts as one; what was said of a splice before its verdict is its reason."""
     merged: list[Group] = []
     for group in found:
-        same = next(
-            (
-                g
-                for g in merged
-                if g.verdict == group.verdict
-                and g.numbers
-                and group.numbers
-                and not g.held
-                and not group.held
-                and _same_cause(text, g, group)
-            ),
-            None,
-        )
+        alike = [g for g in merged if g.verdict == group.verdict and g.numbers and group.numbers and not g.held]
+        same = next((g for g in alike if not group.held and _same_cause(text, g, group)), None)
         if same:
             same.numbers += [n for n in group.numbers if n not in same.numbers]
             same.more.append((group.start, group.end))
@@ -287,13 +276,19 @@ def _cause(text: Text, group: Group) -> dict[str, Any]:
     return {}
 
 
+def _is_meant(text: Text, kind: Named) -> bool:
+    """ "the tee on wall 3 passes": the splice of that kind; "it sits in the corner" says where."""
+    lead = {text.word(kind.start - 1), text.word(kind.start - 2)}
+    return bool(lead & {"the", "el", "la", "that", "los", "las"}) and not lead & {"en", "in", "at"}
+
+
 def _wide(facts: dict[str, Any], text: Text, group: Group) -> None:
     """A verdict without numbers: on a place, the last one, or all of a day."""
     row = text.row()[0]
     kinds = named_kinds(text)
     days = {day for day in ("today", "yesterday") if words.says(day, f" {' '.join(t.word for t in text.tokens)} ")}
     if facts.get("place"):
-        if len(kinds) == 1 and re.search(r" (the|el|la|that|los|las|<n>) ", row):
+        if len(kinds) == 1 and _is_meant(text, kinds[0]):
             facts["joint"] = refine(kinds[0].kind, text)
     elif "yesterday" in days and "today" not in days:
         facts["numbers"] = "yesterday"

@@ -186,7 +186,7 @@ def refine(kind: str, text: Text) -> str:
 
 def has_article(text: Text, kind: Named, counted: bool) -> bool:
     """ "a butt", "una buena te", or "the wye y dos butts", where the kind stands in a list."""
-    if text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "another"}:
+    if text.word(kind.start - 1) in {"a", "an", "una", "un", "one", "otra", "otro", "another"}:
         return True
     joins = {"and", "y", "plus", "mas", "+"}
     leads = text.word(kind.end) in joins and text.word(kind.start - 2) not in {

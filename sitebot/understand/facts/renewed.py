@@ -25,6 +25,8 @@ def renewed(text: Text) -> tuple[list[int], list[int]]:
     old, new = (
         list(dict.fromkeys(n for r in named if (r in news) is told for n in r.numbers)) for told in (False, True)
     )
+    if not old and words.says("as_new", text.row()[0]):
+        return [], []
     return (old, new) if len(new) >= len(old) and not set(old) & set(new) else ([], [])
 
 

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from typing import Any
 
@@ -35,9 +36,21 @@ def _from_kinds(text: Text, kinds: list[Named]) -> int | None:
         and re.search(r" (\w+) \1 ", row)
     ):
         return len(kinds)
+    if len(kinds) > 1 and all(not k.plural and k.count is None for k in kinds) and _listed(text, kinds):
+        return len(kinds)
     return (
         None if all(k.plural for k in kinds) else len({k.kind for k in kinds if not k.plural}) if len(kinds) > 1 else 1
     )
+
+
+def _listed(text: Text, kinds: list[Named]) -> bool:
+    """ "corner, corner, straight": kinds side by side, one splice each."""
+    gaps = [{text.word(i) for i in range(a.end, b.start)} for a, b in itertools.pairwise(kinds)]
+    return all(gap and gap <= _BETWEEN for gap in gaps)
+
+
+#: What stands between the kinds of a list.
+_BETWEEN = {",", "\n", "and", "y", "then", "luego", "plus", "mas", "+", "a", "an", "una", "un", "another", "otra", "the", "la", "/", "&"}  # fmt: skip
 
 
 def splice_facts(text: Text, context: Context) -> dict[str, Any]:
