@@ -79,7 +79,8 @@ def _may(splices: Sequence[Splice], change: Mapping[str, Any], desk: Desk) -> bo
     own = all(desk.me == s.told_by or desk.me in s.welders for s in splices)
     if desk.role == "crew" and not own and not _only_adds(splices, change):
         return False
-    fixed = bool(({"kind"} if "joint" in change else set()) | (set(change) & FIXED) | ({"void"} & set(change)))
+    untold = "joint" in change and all(s.kind == "unknown" for s in splices)
+    fixed = bool(set(change) & FIXED) or ("joint" in change and not untold)
     return desk.may_judge or not (fixed and any(s.status in DECIDED for s in splices))
 
 

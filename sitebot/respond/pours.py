@@ -50,6 +50,8 @@ def open_points(place: Place, desk: Desk) -> list[Say]:
     waiting = {c.kind: c.n for c in desk.log.totals(place.name) if c.status == "pending"}
     # A cut-out that will be redone is not one more to make.
     redo = [s for n in place.open_rework if (s := desk.log.splice(n))]
+    if place.missing and (untold := _kind_untold(place, desk)):
+        points.append(Say("pours.kind_untold", {"numbers": untold}))
     for kind, n in place.missing.items():
         short = n - waiting.get(kind, 0) - sum(s.kind == kind for s in redo)
         if short > 0:
@@ -62,6 +64,14 @@ def open_points(place: Place, desk: Desk) -> list[Say]:
     if not place.planned:
         points.append(Say("pours.no_plan"))
     return points + holds(place, desk)
+
+
+def _kind_untold(place: Place, desk: Desk) -> list[int]:
+    """Splices that stand for none of what is planned, since nobody said of what kind they are."""
+    statuses = [c.status for c in desk.log.totals(place.name) if c.kind == "unknown" and c.n]
+    open_or_good = [s for s in statuses if s in ("pending", "accepted")]
+    splices = [s for status in open_or_good for s in desk.log.splices(place=place.name, status=status)]
+    return sorted(s.number for s in splices if s.kind == "unknown")
 
 
 def _all_places(desk: Desk) -> Answer:

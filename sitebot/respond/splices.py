@@ -198,14 +198,17 @@ def _is_same_people(splice: Splice | None, welders: Sequence[str], desk: Desk) -
 
 
 def _correction(wanted: Wanted, made: Made, desk: Desk) -> SpliceCorrected | None:
-    """What the second report of a number tells anew. Place and kind stay once a verdict stands (design.md, Who)."""
+    """What the second report of a number tells anew. Place and kind, once told, stay when a verdict stands."""
     splice = desk.log.splice(wanted.number or 0)
     if splice is None:
         return None
     told: dict[str, Any] = {"iron": made.iron, "welders": made.welders or None}
     told |= {"temp_f": made.temp_f, "temp_by": made.temp_by}
+    kind = wanted.kind if wanted.kind != "unknown" else None
     if splice.status not in DECIDED:
-        told |= {"place": wanted.place, "kind": wanted.kind if wanted.kind != "unknown" else None}
+        told |= {"place": wanted.place, "kind": kind}
+    elif splice.kind == "unknown":
+        told["kind"] = kind
     change = {k: v for k, v in told.items() if v is not None and v != getattr(splice, k)}
     if not change:
         return None
