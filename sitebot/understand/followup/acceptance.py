@@ -14,7 +14,7 @@ from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.facts.acceptance import ask_acceptance
 from sitebot.understand.facts.defects import first_defect
-from sitebot.understand.followup.talk import asks
+from sitebot.understand.followup.talk import asks, numbers_of
 from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import any_of, begins, either, says
 from sitebot.understand.marks import Text
@@ -44,6 +44,21 @@ def judged(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]
         facts |= {k: told[k] for k in ("defect", "value", "unit") if k in told}
     # Where no splice was named in the question there is none to judge: the reader asks which.
     return [Act("report_inspection", facts)]
+
+
+def reject_measured(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "about 3/32" right after a reject for a gap: how much it was."""
+    last = last_act(context)
+    if last is None or last.name != "report_inspection" or last.facts.get("verdict") != "reject" or asks(text):
+        return None
+    lengths = text.of("len", "pct")
+    if not last.facts.get("defect") or last.facts.get("value") is not None or len(lengths) != 1:
+        return None
+    told = {"value": lengths[0].value, "unit": lengths[0].unit or "%"}
+    kept = {k: last.facts[k] for k in ("numbers", "judged", "verdict", "defect") if k in last.facts}
+    return (
+        [Act("report_inspection", {**kept, "numbers": numbers_of(last), **told})] if _is_only_measures(text) else None
+    )
 
 
 def measured(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:

@@ -23,6 +23,8 @@ def plain(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
     for key, name in (("why", "ask_why"), ("more_text", "ask_more"), ("waiting", "ask_waiting"), ("opt_in", "opt_in")):
         if is_just(key, row):
             return [Act(name)]
+    if is_just("how_doing", row):
+        return [Act("ask_tally", {"period": "today"})]
     if hit := _TAUGHT.fullmatch(row):
         return [Act("teach", {"said": hit[1].strip(), "meant": hit[2].strip()})]
     return None

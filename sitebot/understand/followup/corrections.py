@@ -12,7 +12,7 @@ from sitebot.understand.context import Context
 from sitebot.understand.followup.splices import KINDS, REPORTS, counted
 from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import any_of, either, first, says
+from sitebot.understand.followup.words import any_of, begins, either, first, says
 from sitebot.understand.marks import Text
 
 #: A splice by its number.
@@ -47,6 +47,19 @@ def told_late(text: Text, row: str, context: Context, acts: list[Act]) -> list[A
     if hit is None or asks(text) or len(irons) != 1 or len(numbers) != 1 or not 0 < numbers[0] <= context.highest:
         return None
     return [Act("amend", {"target": numbers[0], "change": {"iron": irons[0].value}})]
+
+
+def iron_meant(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "wait that was iron 2": the iron of what was just reported."""
+    last, irons = last_act(context), text.of("iron")
+    if last is None or last.name not in (*REPORTS, "amend") or not numbers_of(last) or asks(text) or len(irons) != 1:
+        return None
+    words = any_of(["correcting", "meant", "no", "was_on"])
+    shown = text.row()[0]
+    rest = re.sub(rf"(?<!\w){any_of(['correcting', 'meant', 'no', 'was_on', 'heat_small'])}(?!\w)|<iron>", " ", shown)
+    if re.findall(r"[a-z0-9<]+", rest) or not re.search(rf"(?<!\w){words}(?!\w)| (?:was|were|era|eran) ", shown):
+        return None
+    return [Act("amend", {"target": numbers_of(last), "change": {"iron": irons[0].value}})]
 
 
 def numbered_anew(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
@@ -114,11 +127,19 @@ def voided(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]
     said = _in_digits(text)
     hit = re.match(rf"\W*(?:{any_of(['correcting', 'no'])}\W+)?{either('void')} {_SIGNED}", said)
     hit = hit or re.search(rf"(?<!\w){either('take')} {_SIGNED} {either('off_log')}(?!\w)", said)
+    if begins("void", row) and says("last_one", row) and not plain_numbers(text) and (made := _last_made(context)):
+        return [Act("amend", {"target": made, "void": True})]
     unreal = re.search(rf"(?:^|[ #]){_SIGNED},? {either('not_real')}(?!\w)", said)
     hit = hit or unreal
     if hit is None or asks(text) or not (unreal or 0 < int(hit[1]) <= context.highest):
         return None
     return [Act("amend", {"target": int(hit[1]), "void": True})]
+
+
+def _last_made(context: Context) -> int:
+    """The last of the splices just reported; 0 where none were."""
+    last = last_act(context, *REPORTS, "amend")
+    return numbers_of(last)[-1] if numbers_of(last) else 0
 
 
 def heat_added(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:

@@ -26,7 +26,7 @@ def asked(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] 
         before = {"date": last.facts["date"]} if last and last is last_act(context) and last.facts.get("date") else {}
         return [Act("ask_day", {**before, **date, "of": "preheat"})]
     bare = bool(date) and says("hours_asked", row) and len(text.tokens) <= _SHORT
-    if says("hours_not", row) or not (says("hours", row) or bare):
+    if says("hours_not", row) or not (says("hours", row) or bare or (says("hours_asked", row) and says("ends", row))):
         return None
     return [Act("ask_day", date)]
 

@@ -25,7 +25,12 @@ def settle_names(text: Text, row: str, context: Context, acts: list[Act]) -> lis
     return [
         _angle_told(
             _same_people(
-                _with_me(_numbers_told(_relayed(_placed(act, row, context), row, context), row, context), row),
+                _with_me(
+                    _numbers_told(
+                        _relayed(_placed(_by_letter(act, text, context), row, context), row, context), row, context
+                    ),
+                    row,
+                ),
                 row,
                 context,
             ),
@@ -69,6 +74,16 @@ def _angle_told(act: Act, row: str) -> Act:
         return act
     angle = float(hit[1])
     return replace(act, facts={**act.facts, **({"turn_deg": angle} if angle == 90 else {"number_deg": angle})})
+
+
+def _by_letter(act: Act, text: Text, context: Context) -> Act:
+    """ "1 butt A": a capital that ends the name of one place only stands for it."""
+    if act.name != "report_splices" or act.facts.get("place") or act.facts.get("places"):
+        return act
+    tails = [p for p in context.gazetteer.places if re.search(r" \w$", p)]
+    said = [p for p in tails if any(t.raw == p[-1].upper() for t in text.tokens)]
+    shouts = not any(c.islower() for t in text.tokens for c in t.raw)
+    return replace(act, facts={**act.facts, "place": said[0]}) if len(said) == 1 and not shouts else act
 
 
 def _placed(act: Act, row: str, context: Context) -> Act:

@@ -81,3 +81,13 @@ def _sorted(text: Text, row: str, context: Context) -> tuple[list[int], list[int
 def _by_log(values: list[int], olds: list[int], news: list[int], context: Context) -> None:
     for number in values:
         (news if number > context.highest else olds).append(number)
+
+
+def numbered(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "done, its 3" while one rejected splice waits for its redo: that redo and its number."""
+    hit = re.match(rf"\W*(?:{either('done')}\W+)?{either('named_as')}{_SIGN} (\d+)\W*$", row)
+    if hit is None or len(context.rejected) != 1 or is_question(text) or context.judges:
+        return None
+    if not context.highest < int(hit[1]) <= context.highest + FAR:
+        return None
+    return [Act("report_rework", {"done": True, "numbers": list(context.rejected), "new_numbers": [int(hit[1])]})]

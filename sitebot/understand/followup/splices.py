@@ -31,7 +31,7 @@ def more(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] |
         return None  # "traje otra plancha"
     reported = bool(acts) and acts[0].name == "report_splices"
     more_of = says("more", row) and (numbers or kind or only or reported)
-    if not (more_of or again or (kind and _is_bare(row))) or len(numbers) > 1 or text.of("range"):
+    if not (more_of or again or (kind and (_is_bare(row) or _is_placed(text)))) or len(numbers) > 1 or text.of("range"):
         return None
     facts: dict[str, Any] = {k: last.facts[k] for k in ("joint", "place", "iron", "profile") if last.facts.get(k)}
     one = says("one_more", row) or not again
@@ -75,6 +75,15 @@ def _is_bare(row: str) -> bool:
     kinds = any_of(f"kind.{k}" for k in KINDS)
     return (
         re.match(r"\W*(n|and|y|plus)\b", row) is not None or re.fullmatch(rf"\W*\d{{1,2}} {kinds}\W*", row) is not None
+    )
+
+
+def _is_placed(text: Text) -> bool:
+    """ "flat corner A", "the tee in pit 2": a kind and where."""
+    kinds = any_of(f"kind.{k}" for k in KINDS)
+    return (
+        re.fullmatch(rf" (?:the |a |la |el |un |una )?{kinds} (?:at |in |en )?(?:<place>|[b-z]|a) ", text.row()[0])
+        is not None
     )
 
 

@@ -44,6 +44,9 @@ def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]
         return None
     if not begins("this", row) or not numbers_of(last):
         return None
+    if last.name == "report_inspection" and last.facts.get("verdict") == "reject" and not bad and says("good_now", row):
+        # What was cut out stays rejected; good is what was made in its place.
+        return [Act("report_inspection", {"numbers": "redo", "verdict": "accept"})]
     return [Act("report_inspection", {"numbers": numbers_of(last), "verdict": verdict, **_defect_of(acts)})]
 
 
