@@ -17,6 +17,7 @@ from sitebot.respond.inspections import STATUS, given, refusal
 from sitebot.respond.people import ids_of, names_of, notice
 from sitebot.respond.places import kind_at, place_of
 from sitebot.respond.splices import MOST_AT_ONCE, Made, Wanted, numbered, reported
+from sitebot.respond.targets import is_elsewhere, target_numbers
 
 DECIDED = ("accepted", "rejected")
 #: A count corrected upwards by more than this, and to more than double, is asked about.
@@ -39,7 +40,7 @@ def answer(act: Act, desk: Desk) -> Answer:
     if "verdict" in change or "defect" in change:
         return _verdict(act, change, desk)
     numbers = target_numbers(act, desk)
-    if numbers is None:
+    if numbers is None or ("count" in change and is_elsewhere(act, desk)):
         return Answer((Say("amend.which"),), "ask_back", asks=Unclear("number"))
     if not desk.log.is_kept:
         return Answer((_blank_say(act, change, desk),), "record")
@@ -49,21 +50,6 @@ def answer(act: Act, desk: Desk) -> Answer:
     if not _may(splices, change, desk):
         return _wished(splices, change, desk)
     return _changed(splices, change, act, desk)
-
-
-def target_numbers(act: Act, desk: Desk) -> list[int] | None:
-    """The numbers a correction speaks of: the one named, else those of the sender's last report."""
-    target = act.facts.get("target")
-    if isinstance(target, list):
-        return [int(n) for n in target]
-    if target not in (None, "last"):
-        return [int(target)]
-    for act in desk.last:
-        if act.name in ("report_splices", "report_rework", "amend", "report_inspection"):
-            numbers = [int(n) for n in act.facts.get("made") or act.facts.get("numbers") or () if isinstance(n, int)]
-            if numbers:
-                return numbers
-    return None if desk.log.is_kept else []
 
 
 def _blank_say(act: Act, change: Mapping[str, Any], desk: Desk) -> Say:

@@ -158,7 +158,7 @@ def _groups(
         "verdict": lambda r: Term(f"status.{r.status}"),
     }
     if by == "welder":
-        return _by_welder(first, last, place, desk)
+        return _by_welder({r.status for r in rows}, first, last, place, desk)
     if by not in keys:
         return []
     totals: dict[str, tuple[object, int]] = {}
@@ -169,10 +169,14 @@ def _groups(
     return [Say("tally.group", {"group": key, "n": n}) for key, n in list(totals.values())[:MOST_GROUPS]]
 
 
-def _by_welder(first: str | None, last: str | None, place: str | None, desk: Desk) -> list[Say]:
+def _by_welder(among: set[str], first: str | None, last: str | None, place: str | None, desk: Desk) -> list[Say]:
     totals = Counter[str]()
     for splice in desk.log.splices(place=place):
-        if splice.status != "voided" and (not first or splice.day >= first) and (not last or splice.day <= last):
+        if (
+            splice.status in among - {"voided"}
+            and (not first or splice.day >= first)
+            and (not last or splice.day <= last)
+        ):
             totals.update(splice.welders or ("",))
     return [
         Say("tally.group", {"group": names_of([who], desk) if who else Say("tally.nobody"), "n": n})

@@ -29,9 +29,13 @@ def heat_meant(text: Text, row: str, context: Context, acts: list[Act]) -> list[
         return None
     words = any_of(["correcting", "meant", "no"])
     rest = re.sub(rf"(?<!\w){any_of(['correcting', 'meant', 'no', 'heat', 'heat_small'])}(?!\w)|[^a-z]", " ", row)
-    if not re.search(rf"(?<!\w){words}(?!\w)", row) or rest.split():
+    put_right = re.search(rf"(?<!\w){words}(?!\w)|^(?:it|that) (?:was|is)\b|^(?:era|eran|fue)\b", row)
+    if not put_right or rest.split():
         return None
     heat = float(heats[0].value)
+    if last.name in ("ask_practice", "ask_ready"):
+        # "whats wrong with 350?" - "it was 370": what was reported before the question.
+        last = last_act(context, *REPORTS) or last
     if last.name == "report_iron" and last.facts.get("event") == "reading":
         return [Act("report_iron", {**last.facts, "temp_f": heat})]
     if last.name not in (*REPORTS, "amend") or last.facts.get("void") or not numbers_of(last):

@@ -80,7 +80,7 @@ def _by_letter(act: Act, text: Text, context: Context) -> Act:
     """ "1 butt A": a capital that ends the name of one place only stands for it."""
     if act.name != "report_splices" or act.facts.get("place") or act.facts.get("places"):
         return act
-    tails = [p for p in context.gazetteer.places if re.search(r" \w$", p)]
+    tails = [p for p in context.gazetteer.places if re.search(r" [A-Za-z]$", p)]
     said = [p for p in tails if any(t.raw == p[-1].upper() for t in text.tokens)]
     shouts = not any(c.islower() for t in text.tokens for c in t.raw)
     return replace(act, facts={**act.facts, "place": said[0]}) if len(said) == 1 and not shouts else act
