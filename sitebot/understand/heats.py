@@ -103,6 +103,11 @@ def _is_heat(text: Text, at: int) -> bool:
     near = text.mark_at(behind)
     if near and near.kind == "iron":
         return True
+    behind_it = text.mark_at(at + 1) or text.mark_at(at + 2)
+    if text.word(at + 1) in {"la", "en"} and behind_it is not None and behind_it.kind == "iron":
+        return True
+    if text.word(at + 1) in {"on", "for"} and behind_it is not None and behind_it.kind == "iron":
+        return True
     if text.word(at + 1) in {"on", "at", "en"} and {text.word(at + 2), text.word(at + 3)} & _FACES:
         return True
     if before in {"/", "|"} and text.has("sample") and text.word(at + 1) in {"/", "|", ""}:

@@ -36,6 +36,7 @@ def mark_irons(text: Text) -> None:
             _numbered(text, start, end)
     _before_noun(text)
     _said_la(text)
+    _signed(text)
 
 
 def _said_la(text: Text) -> None:
@@ -45,6 +46,33 @@ def _said_la(text: Text) -> None:
             continue
         if not _is_hour(text, at) and (_is_about_irons(text) or _is_held(text, at)):
             text.add("iron", at - 1, at + 1, str(int(token.value or 0)))
+
+
+def _signed(text: Text) -> None:
+    """ "#2 heating since 6:20", "371 on 1", "la 1 lista a 370": a small number where only irons are spoken of."""
+    for at, token in enumerate(text.tokens):
+        if token.form != "int" or not text.free(at) or not 1 <= (token.value or 0) <= _MOST:
+            continue
+        if text.word(at + 1) in {"am", "pm", ":"} or words.says("weld_told", text.row()[0]):
+            continue
+        start = at - (text.word(at - 1) == "la")
+        if (text.word(at - 1) == "#" and _is_about_irons(text)) or _is_beside_heat(text, start, at):
+            text.add("iron", start, at + 1, str(int(token.value or 0)))
+
+
+#: No site has more irons that go by their bare number.
+_MOST = 6
+
+
+def _is_beside_heat(text: Text, start: int, at: int) -> bool:
+    """ "371 on 1", "370 la 1", "372 en la uno"; "la 1 lista a 370"."""
+    told = [i for i, t in enumerate(text.tokens) if t.form == "int" and 300 <= (t.value or 0) <= 430]
+    before = start - 1 - (text.word(start - 1) in {"on", "for", "en", "a"})
+    linked = start < at or text.word(start - 1) in {"on", "for"}
+    leads = start < at and any(
+        at < i <= at + 4 and text.word(i - 1) in {"a", "en", "marca", "trae", ",", ":"} for i in told
+    )
+    return (linked and before in told) or leads
 
 
 def _is_hour(text: Text, at: int) -> bool:
@@ -67,8 +95,9 @@ _NO_IRON = ("splice_noun", "rework", "void", "fix", "damage")
 
 def _is_about_irons(text: Text) -> bool:
     """Something happened to an iron, and nothing is said of splices."""
-    welded = words.says("weld_told", text.row()[0]) or any(text.has(key) for key in _NO_IRON)
-    return any(text.has(key) for key in _EVENTS) and not welded
+    row = text.row()[0]
+    welded = words.says("weld_told", row) or any(text.has(key) for key in _NO_IRON)
+    return any(text.has(key) for key in _EVENTS) and (not welded or words.says("iron_part", row))
 
 
 def _may_be_iron(text: Text, before: str) -> bool:

@@ -44,8 +44,14 @@ def _iron(text: Text, context: Context, row: str) -> bool:
     ):
         return False
     return event in {"unplugged", "plugged_in", "cover_changed", "fault", "hot"} and (
-        named or (event == "unplugged" and " unplug" in row)
+        named
+        or (event == "unplugged" and " unplug" in row)
+        or (event in {"plugged_in", "unplugged"} and len(text.tokens) <= SHORT and not text.of("n", "range", "place"))
     )
+
+
+#: Words of a text that can hardly be about anything else than the one thing it names: "hooked up and heating".
+SHORT = 6
 
 
 def _reading(text: Text, context: Context, row: str) -> bool:

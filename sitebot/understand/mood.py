@@ -27,7 +27,7 @@ _TAGS = re.compile(
 _INSIDE = re.compile(
     r" (what do (i|we|they)|what to do|how do (i|we|they|you)|how should (i|we)|do (i|we) (need|have|even|still|gotta)|should (i|we|it)|is that|is this|is it|are we|am i|is he right|does it|does that|what (is|are|was|would|angle|wall|temp|size|happened|else|temperature)|how (many|much|long|far|hot|deep|bad|strong)|"
     r"que (hago|hacemos|le pongo|corte|cortes|temp|calibre|angulo|dice|dices|opina|tanto|tan|plancha|inglete)|a cuanto|cuanto (le|es|tiempo|va|por|hay|marco|inclino|acuesto|cada|mas)|cuantos? |cuantas |como (le hago|lo corto|le meto|la corto|se corta|van los|voy)|en que quedo|quien (soldo|hizo|tiene)|"
-    r"tell me (it|if|no|the|i)|can i|can we|could we|may i|will (it|he|they|that)|would (the|it|that|you)|what if|let me know|any law|is there|out of the question|confirm|please confirm|or do i|puedo |se puede |sera que|o me la|i need an answer|talk me out|hay (bronca|roche|riesgo|que)|le pasa algo|"
+    r"tell me (it|if|no|the|i)|can i|can we|could we|may i|will (it|he|they|that)|would (the|it|that|you)|what if|let me know|any law|is there|out of the question|confirm|please confirm|or do i|puedo|podemos|se puede|sera que|o me la|i need an answer|talk me out|hay (bronca|roche|riesgo|que)|le pasa algo|"
     r"whose|hot enough|wait or|keep going or|(can|will|could) (she|he|it|they)|a time (i|we) can|ready yet|look up|read me back|list of|status|number for|tell him|does anybody|has (anybody|every)|did (it|he|she|they|we|that)|que falta|q le falta|que le falta|falta algo|todo en orden) "
 )
 #: Sentences that look like questions and tell.
@@ -85,6 +85,8 @@ def _asks(text: Text, marked: bool) -> bool:
         return False
     if marked or _OPENS.match(row) or _INSIDE.search(row):
         return True
+    if text.spanish and row.endswith(" ya "):
+        return False
     return bool(_TAGS.search(row)) and not (_OUTCOME.search(row) and text.has("sample"))
 
 

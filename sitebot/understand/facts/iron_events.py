@@ -21,7 +21,8 @@ def iron_event(text: Text) -> str:
     """The event of an iron that a text tells, or nothing."""
     row = words.pattern("not_yet").sub("", text.row()[0])
     anew = words.says("cover_thing", row) and words.says("cover_anew", row)
-    if anew or (text.has("event.cover_changed") and text.has("cover_noun")):
+    wanted = words.says("cover_wanted", row)
+    if not wanted and (anew or (text.has("event.cover_changed") and text.has("cover_noun"))):
         return "cover_changed"
     if re.search(r" (replug\w*|plugged (it )?back|back on|juice is back|just did it) ", row):
         return "plugged_in" if "just did it" not in row else "unplugged"
@@ -164,6 +165,8 @@ def _hour(text: Text, event: str) -> str:
     """The hour of it: a time, "six sharp", or 415 where the iron was plugged in or unplugged."""
     if times := text.of("time"):
         return _afternoon(times[0], event)
+    if spoken := _spoken(text, event):
+        return spoken
     if event not in {"plugged_in", "unplugged"}:
         return ""
     for mark in text.of("n", "temp"):
@@ -171,6 +174,16 @@ def _hour(text: Text, event: str) -> str:
             return compact
         if mark.kind == "n" and _is_hour(text, mark):
             return _clock(int(mark.value), 0, event)
+    return ""
+
+
+def _spoken(text: Text, event: str) -> str:
+    """ "conecté el fierro seis y diez": an hour and its minutes in words."""
+    for hour, minute in itertools.pairwise(text.of("n")):
+        joined = text.word(hour.end) == "y" and minute.start == hour.end + 1
+        said = joined and text.tokens[hour.start].spelled and text.tokens[minute.start].spelled
+        if said and event in {"plugged_in", "unplugged"} and 1 <= hour.value <= 12 and minute.value % 5 == 0:
+            return _clock(int(hour.value), int(minute.value), event)
     return ""
 
 
