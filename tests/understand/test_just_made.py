@@ -42,3 +42,16 @@ def test_what_is_not_made_after_all_is_taken_back(text: str) -> None:
 def test_a_number_of_nobody_s_is_not() -> None:
     """9 was not reported."""
     assert "amend" not in {a.name for a in read("9 is not done yet", after(MADE)).acts}
+
+
+@pytest.mark.parametrize("text", ["with iron 1 at 372", "con el fierro 1 a 372", "used iron 1 at 372"])
+def test_how_they_were_made_comes_after_them(text: str) -> None:
+    """Iron and heat of what was just reported, and no reading of the iron."""
+    (act,) = read(text, after(MADE)).acts
+    assert (act.name, act.facts) == ("amend", {"target": [7, 8], "change": {"iron": "1", "temp_f": 372.0}})
+
+
+def test_an_iron_at_a_heat_is_a_reading() -> None:
+    """Without a word that ties it to the splices."""
+    (act,) = read("iron 1 at 372", after(MADE)).acts
+    assert act.name == "report_iron"

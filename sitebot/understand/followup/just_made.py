@@ -9,10 +9,12 @@ from sitebot.understand.context import Context
 from sitebot.understand.followup.splices import KINDS
 from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import any_of, first, says
+from sitebot.understand.followup.words import any_of, begins, first, says
 from sitebot.understand.marks import Text
 
 REPORTS = ("report_splices", "report_rework")
+#: Heats of a weld [F].
+HEATS = range(250, 551)
 
 
 def kind_told(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
@@ -27,6 +29,22 @@ def kind_told(text: Text, row: str, context: Context, acts: list[Act]) -> list[A
     if last.facts.get("joint") not in (None, "unknown") and not says("kind_was", row):
         return None
     return [Act("amend", {"target": numbers_of(last), "change": {"joint": kind}})]
+
+
+def made_with(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "with iron 1 at 372", "con el fierro 1 a 372" right after a report: how what was just made was made."""
+    last = last_act(context)
+    if last is None or last.name not in REPORTS or not numbers_of(last) or asks(text) or not begins("made_with", row):
+        return None
+    irons, heats = text.of("iron"), [m for m in text.of("temp", "n") if m.value in HEATS]
+    if not (irons or heats) or len(irons) > 1 or len(heats) > 1 or len(text.marks) != len(irons) + len(heats):
+        return None
+    shown = re.sub(r"<\w+>", " ", text.row()[0])
+    if re.sub(rf"(?<!\w){any_of(['made_with', 'kind_small', 'heat_small'])}(?!\w)|[^a-z]", " ", shown).split():
+        return None
+    change = {"iron": irons[0].value} if irons else {}
+    change |= {"temp_f": float(heats[0].value)} if heats else {}
+    return [Act("amend", {"target": numbers_of(last), "change": change})]
 
 
 def not_made(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
