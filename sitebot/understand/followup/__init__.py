@@ -40,6 +40,7 @@ RULES: tuple[Rule, ...] = (
     answers.plain,
     answers.settled,
     verdicts.heard,
+    verdicts.place_good,
     answers.done,
     hours.asked,
     hours.moved_again,

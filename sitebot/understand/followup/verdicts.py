@@ -7,12 +7,15 @@ from typing import Any
 
 from sitebot.acts import REPORTS, Act
 from sitebot.understand.context import Context
+from sitebot.understand.followup.asked import places_said
 from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import begins, either, first, is_just, says
 from sitebot.understand.marks import Text
 from sitebot.understand.mood import is_planned, is_supposed
 
+#: Who passes a whole place says it in so few words.
+MOST_OF_A_PLACE = 8
 _BEFORE = ("report_splices", "report_rework", "report_inspection", "amend")
 
 
@@ -48,6 +51,21 @@ def follow(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act]
         # What was cut out stays rejected; good is what was made in its place.
         return [Act("report_inspection", {"numbers": "redo", "verdict": "accept"})]
     return [Act("report_inspection", {"numbers": numbers_of(last), "verdict": verdict, **_defect_of(acts)})]
+
+
+def place_good(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "basin so far all ok" of who may judge: every splice made there by then (days/README.md, 10)."""
+    if not context.judges or asks(text) or len(text.tokens) > MOST_OF_A_PLACE or not says("all_good", row):
+        return None
+    if (
+        text.of("n", "range", "len", "pct", "iron")
+        or says("bad", row)
+        or says("not_all", row)
+        or says("other_matter", row)
+    ):
+        return None
+    places = places_said(text, context)
+    return [Act("report_inspection", {"place": places.pop(), "verdict": "accept"})] if len(places) == 1 else None
 
 
 #: What may stand before the number of a short verdict.
