@@ -21,6 +21,7 @@ def inspector(text: Text, context: Context, row: str) -> bool:
     said = bool(keys & ({"accept", "reject", "fine", "poor"} if context.highest else {"accept", "reject"}))
     said = said or bool(context.highest and _NO.search(row))
     strong = bool(keys & {"accept", "reject"}) and bool(text.has("last_one") or text.of("place"))
+    strong = strong or (said and text.has("all_of") and bool(text.of("place")))
     return context.judges and said and (strong or bool(splice_rows(text))) and not NOT_THAT.search(row)
 
 
