@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -138,13 +138,7 @@ def sample(act: Act, desk: Desk) -> Answer:
     named = [i for i in irons_meant(iron, "sample", desk) if i] if iron else []
     values = {"iron": irons_said(named) if named else None, "defect": Term(f"defect.{defect}") if defect else None}
     if verdict == "pass":
-        says = [Say("irons.sample_pass", values)]
-        if entry.temp_f is not None and (remark := heat_remark(entry.temp_f, desk)):
-            says.append(remark)
-        if (need := desk.site.samples.qualify) and desk.log.is_kept:
-            have = qualifying(entry.profile, desk) + entry.witnessed
-            says.append(Say("gate.qualified", {"profile": entry.profile, "have": have, "need": need}))
-        return Answer(tuple(says), "record", entries=(*joined, entry))
+        return Answer(_passed(entry, values, desk), "record", entries=(*joined, entry))
     low, high = heat_band(desk)
     hot = Say("irons.turn_down", {"low": round(low), "high": round(high)}) if defect == "char" else None
     tell = Say("irons.sample_fail_told", {**values, "by": desk.person.name if desk.person else ""})
@@ -154,6 +148,17 @@ def sample(act: Act, desk: Desk) -> Answer:
         entries=(*joined, entry),
         notices=notice(desk.with_role("lead"), desk, tell) if desk.role == "crew" else (),
     )
+
+
+def _passed(entry: SampleReported, values: Mapping[str, object], desk: Desk) -> tuple[Say, ...]:
+    """A sample that passed: its heat where that is out of the band, and how far the profile's qualification is."""
+    says = [Say("irons.sample_pass", values)]
+    if entry.temp_f is not None and (remark := heat_remark(entry.temp_f, desk)):
+        says.append(remark)
+    if (need := desk.site.samples.qualify) and desk.log.is_kept:
+        have = qualifying(entry.profile, desk) + entry.witnessed
+        says.append(Say("gate.qualified", {"profile": entry.profile, "have": have, "need": need}))
+    return tuple(says)
 
 
 def _read_at(sample: SampleReported, act: Act) -> tuple[Entry, ...]:
