@@ -45,7 +45,7 @@ _CONTRACTIONS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 )
 #: Shorthand of the thumb: one word for one word.
 _SHORT = {
-    "u": "you", "ur": "your", "r": "are", "n": "and", "nd": "and", "w": "with", "wit": "with", "wi": "with",
+    "abd": "and", "adn": "and", "nad": "and", "teh": "the", "hte": "the", "doen": "done", "u": "you", "ur": "your", "r": "are", "n": "and", "nd": "and", "w": "with", "wit": "with", "wi": "with",
     "wth": "with", "pls": "please", "plz": "please", "thx": "thanks", "tmrw": "tomorrow", "tmw": "tomorrow",
     "tomorow": "tomorrow", "tmrrw": "tomorrow", "tonight": "tonight", "tonite": "tonight", "bc": "because",
     "cuz": "because", "cause": "because", "mornin": "morning", "nothin": "nothing", "dun": "done", "finishd": "finished",

@@ -90,6 +90,7 @@ def count_up(text: Text, context: Context) -> Count:
         _sort(text, context, row, replace(kind, plural=True) if kind and counted else kind, kind in listed, found, out)
     _told_last(text, kinds, found)
     _articles(text, kinds, found)
+    _the_one(text, found)
     found.counts = [c for c in found.counts if not _is_share(text, c[1])] or found.counts
     _settle(found)
     if not found.numbers:
@@ -213,6 +214,14 @@ def _listed(kinds: list[Named], context: Context) -> list[Named]:
         return []
     first = single[0].count or 0
     return single if first > 2 or (context.gazetteer.places and first == context.highest + 1) else []
+
+
+def _the_one(text: Text, found: Count) -> None:
+    """ "Dewey did two and I did the one": one more beside those counted."""
+    row, places = text.row()
+    if found.counts and not found.numbers:
+        hits = [places[m.start()] for m in words.pattern("the_one_made").finditer(row)]
+        found.counts = sorted([*found.counts, *((1, at, "") for at in hits)], key=lambda c: c[1])
 
 
 def _articles(text: Text, kinds: list[Named], found: Count) -> None:
