@@ -42,13 +42,6 @@ def both(text: Text, context: Context, row: str) -> bool:
     return context.judges and {"accept", "reject"} <= keys and len(known) > 1 and max(known) <= context.highest
 
 
-def whole(text: Text, context: Context, row: str) -> bool:
-    """ "basin so far all ok": all of a place, said by who judges where splices are."""
-    fine = bool({k for _, k in weighed(row)} & {"accept", "fine"})
-    told = bool(context.highest and text.of("place")) and words.says("all_of_it", row)
-    return context.judges and fine and told and not text.has("made")
-
-
 def withdrawn(text: Text, context: Context, row: str) -> bool:
     """ "take back 13, it opened. reject": the new verdict stands in it."""
     keys = {k for _, k in weighed(row)}

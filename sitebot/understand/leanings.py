@@ -223,7 +223,6 @@ LEANINGS: tuple[tuple[str, Leaning, float], ...] = (
     ("report_sample", _sample, 0.7),
     ("report_inspection", leaning_verdicts.inspector, 0.7),
     ("report_inspection", leaning_verdicts.judged, 0.8),
-    ("report_inspection", leaning_verdicts.whole, 1.6),
     ("report_inspection", leaning_verdicts.withdrawn, 0.8),
     ("report_inspection", leaning_verdicts.both, 2.4),
     ("report_inspection", leaning_verdicts.ordered, 0.8),
