@@ -8,7 +8,7 @@ import pytest
 
 from sitebot.acts import Act
 from sitebot.understand import read
-from sitebot.understand.context import Context
+from sitebot.understand.context import Context, Gazetteer
 
 MADE = Act("report_splices", {"count": 2, "joint": "unknown", "made": [7, 8]})
 BUTTS = Act("report_splices", {"count": 2, "joint": "butt", "made": [7, 8]})
@@ -55,3 +55,12 @@ def test_an_iron_at_a_heat_is_a_reading() -> None:
     """Without a word that ties it to the splices."""
     (act,) = read("iron 1 at 372", after(MADE)).acts
     assert act.name == "report_iron"
+
+
+@pytest.mark.parametrize("text", ["me and Amaro did them", "las hicimos Amaro y yo", "that was Amaro and me"])
+def test_who_made_them_comes_after_them(text: str) -> None:
+    """The people of what was just reported."""
+    site = Context(now=after(MADE).now, last=(MADE,), highest=8, gazetteer=Gazetteer(people=("Tobin", "Amaro")))
+    (act,) = read(text, site).acts
+    assert act.facts["target"] == [7, 8]
+    assert sorted(act.facts["change"]["welders"]) == ["Amaro", "me"]

@@ -294,6 +294,8 @@ def _wide(facts: dict[str, Any], text: Text, group: Group) -> None:
         facts["numbers"] = "yesterday"
     elif "today" in days and not re.search(r" (last one|the last|ultimo) ", row):
         facts["numbers"] = "today"
+    elif group.wide and not kinds and text.has("all_of"):
+        facts["numbers"] = "today"  # "todo bien menos la 7, esa la veo mañana": of all that waits, and no last one
     elif kinds and not re.search(r" (last one|that one|ultimo) ", row):
         facts["joint"] = refine(kinds[0].kind, text)
     elif _LAST.search(row) or len(text.tokens) <= 4:

@@ -52,6 +52,7 @@ RULES: tuple[Rule, ...] = (
     answers.crew_now,
     corrections.heat_meant,
     just_made.made_with,
+    just_made.made_by,
     just_made.not_made,
     just_made.kind_told,
     corrections.iron_meant,

@@ -11,6 +11,8 @@ from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
 from sitebot.understand.followup.words import any_of, begins, first, says
 from sitebot.understand.marks import Text
+from sitebot.understand.people import welders
+from sitebot.understand.spelling import fold
 
 REPORTS = ("report_splices", "report_rework")
 #: Heats of a weld [F].
@@ -45,6 +47,19 @@ def made_with(text: Text, row: str, context: Context, acts: list[Act]) -> list[A
     change = {"iron": irons[0].value} if irons else {}
     change |= {"temp_f": float(heats[0].value)} if heats else {}
     return [Act("amend", {"target": numbers_of(last), "change": change})]
+
+
+def made_by(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
+    """ "me and Amaro did them", "las hicimos Tobin y yo" right after a report: who made what was just made."""
+    last = last_act(context)
+    if last is None or last.name not in REPORTS or not numbers_of(last) or asks(text) or text.marks:
+        return None
+    names = welders(text, context.gazetteer, True)
+    known = {word for name in context.gazetteer.people for word in fold(name).split()}
+    rest = re.sub(rf"(?<!\w){any_of(['made_by_small', 'kind_small'])}(?!\w)|[^a-z]", " ", row).split()
+    if not names or not says("made_by", row) or set(rest) - known:
+        return None
+    return [Act("amend", {"target": numbers_of(last), "change": {"welders": names}})]
 
 
 def not_made(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
