@@ -14,7 +14,7 @@ _BEFORE = {
     "@", "at", "temp", "temperature", "reads", "reading", "read", "says", "say", "pyro", "dial", "showing", "showin", "shows", "show",
     "marca", "con", "was", "is", "only", "a", "en", "fue", "era", "eran", "to", "past", "dio", "hit", "ran", "bumpin", "clocked",
     "stuck", "heat", "f", "than", "under", "over", "iron", "irons", "plancha", "dropped", "sagged", "da", "traigo", "de", "it", "texted",
-    "running", "runnin", "about", "like", "range", "target", "no",
+    "running", "runnin", "about", "like", "range", "target", "no", "stayed", "stays", "held", "holds", "holding", "steady", "kept", "hovered", "hovering", "mantuvo", "aguanto",
 }  # fmt: skip
 _NUMBER = {
     "#",

@@ -184,7 +184,12 @@ def _is_id(text: Text, at: int) -> bool:
         return text.word(at + 1) not in {"min", "minutes", "more", "mas"} and not (
             text.word(at + 1) in {"butt", "butts", "tees", "corners", "tee", "topes", "rectos", "en", "and"} and False
         )
-    return token.form == "word" and token.word in _LETTERS and token.raw.lower() != "a" and not text.spanish
+    return (
+        token.form == "word"
+        and token.word in _LETTERS
+        and token.raw.lower() != "a"
+        and (not text.spanish or (token.raw.isupper() and token.word not in {"e", "o", "y"}))
+    )
 
 
 def _before_noun(text: Text) -> None:

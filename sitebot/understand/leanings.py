@@ -111,13 +111,19 @@ def _void(text: Text, context: Context, row: str) -> bool:
             r" (never (?:made|welded|did|done)|void|delete|scratch|undo|kill|strike|borra\w*|borren|anul[ae]\w*|quita\w*|quiten|bin|erase|elimin[ae]\w*|tumba(me|la|lo)?) ",
             row,
         )
-    ) and (bool(splice_rows(text)) or text.has("last_one"))
+        or words.says("forgets", row)
+    ) and (bool(splice_rows(text)) or text.has("last_one") or words.says("last_entry", row))
+
+
+_ERASED = re.compile(r" (void|delete|erase|anul[ae]\w*|borr[ae]\w*|elimin[ae]\w*) ")
 
 
 def _rework(text: Text, context: Context, row: str) -> bool:
     redone = words.says("we_redid", row) or not is_relayed(text, context)
     if context.role == "inspector" and {k for _, k in weighed(row)} & {"accept", "reject"}:
         return False
+    if _ERASED.search(row):
+        return False  # "anula la 162, esta repetida"
     return is_again(text, row) and bool(splice_rows(text)) and redone
 
 
@@ -141,6 +147,7 @@ def _pour(text: Text, context: Context, row: str) -> bool:
             )
         )
         and not text.has("release")
+        and not _release(text, context, row)
         and not named_kinds(text)
         and not _hours(text, context, row)
     )
@@ -163,7 +170,7 @@ def _may_pour(text: Text, context: Context, row: str) -> bool:
 def _release(text: Text, context: Context, row: str) -> bool:
     return bool(text.of("place")) and bool(
         re.search(
-            r" (released|releasing|pour release|liberado|liberada|libero|liberacion|autorizado el (vaciado|colado)) ",
+            r" (released|releasing|pour release|(visto bueno|luz verde|ok|permiso) (para|de|a) (el |la |que )?(hormigon\w*|col\w+|vaci\w+|fund\w+)|let <place> go|cleared for (pour\w*|concrete)|liberado|liberada|libero|liberacion|autorizado el (vaciado|colado)) ",
             row,
         )
     )

@@ -236,6 +236,11 @@ def _spelled(tokens: list[Token], at: int) -> tuple[float, int]:
     return _below_thousand(tokens, at)
 
 
+def _is_by_hundreds(word: str, value: float) -> bool:
+    """ "thirty five hundred": thousands counted by hundreds."""
+    return word == "hundred" and 10 < value < 100 and value % 10 != 0
+
+
 def _below_hundred(tokens: list[Token], at: int) -> tuple[int, int]:
     first = _word(tokens, at)
     joined = _JOINED.fullmatch(first)
@@ -261,7 +266,11 @@ def _below_thousand(tokens: list[Token], at: int) -> tuple[float, int]:
     ):
         more, size = _below_thousand(tokens, at + length + 1)
         return (value or 1) * 1000 + (more if size else 0), length + 1 + size
-    if word in _HUNDREDS and (length == 0 or value < 10) and _word(tokens, at - 1) != "por":
+    if (
+        word in _HUNDREDS
+        and (length == 0 or value < 10 or _is_by_hundreds(word, value))
+        and _word(tokens, at - 1) != "por"
+    ):
         base = _HUNDREDS[word] * (value or 1) if word == "hundred" else _HUNDREDS[word]
         used = length + 1
         joint = 1 if _word(tokens, at + used) == "and" and _below_hundred(tokens, at + used + 1)[1] else 0

@@ -237,7 +237,9 @@ def welders(text: Text, gazetteer: Gazetteer, crew: bool = False) -> list[str]:
     row, _ = text.row()
     if (words.says("did_i", row) or re.search(r" (a mi nombre|put me down for) ", row)) and not names:
         return ["me"]
-    mine = bool(_MINE.search(row)) or (crew and words.says("with_me", row))
+    mine = bool(_MINE.search(row)) or words.says("with_me", row)
+    if words.says("only_i", row):
+        return ["me"]
     if names and "me" not in names and mine and not re.search(r" (no|ni) (\S+ ){0,2}yo ", row):
         names.append("me")
     if crew and names and "me" not in names and _AND_I.search(row):

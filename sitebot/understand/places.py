@@ -136,11 +136,8 @@ def _names_place(text: Text, at: int) -> bool:
     after = text.word(at + 1)
     if (token.spelled and after in COUNTED) or after in {"am", "pm", "oclock", "degrees", "a.m", "o"}:
         return False
-    if (
-        token.value in {90, 45, 135}
-        and text.word(at - 2) in {"the", "al", "el"}
-        and text.word(at - 1) in {"wall", "muro", "slab", "losa", "pared"}
-    ):
+    walls = text.word(at - 1) in {"wall", "muro", "slab", "losa", "pared"}
+    if token.value in {90, 45, 135} and text.word(at - 2) in {"the", "al", "el"} and walls:
         return False
     if _counts_kind(text, at):
         return False
@@ -166,6 +163,8 @@ def _names_place(text: Text, at: int) -> bool:
     return text.word(at - 1) not in {",", ".", ":"}
 
 
+#: What is counted below ground too: "nivel -2".
+_BELOW = {"nivel", "level", "cota", "planta", "sotano", "basement"}
 #: Places that are seldom numbered: a number behind them counts what follows.
 _BARE_NOUNS = {"sump", "apron", "weir", "landing", "spillway", "culvert", "floor", "roof", "forebay", "side"}
 
@@ -252,6 +251,9 @@ def _name(text: Text, start: int, end: int) -> str:
 
 def _right(text: Text, end: int) -> int:
     """First token after the name."""
+    below = text.word(end) == "-" and text.word(end - 1) in _BELOW
+    if below and _is_name(text, end + 1) and text.tokens[end + 1].glued:
+        return end + 2
     if text.word(end) in {"no", "number", "num", "#"} and _is_name(text, end + 1) and text.word(end) != "no":
         return end + 2
     if (

@@ -188,7 +188,8 @@ def _said_las(text: Text, at: int) -> bool:
     return (
         before == "la"
         and text.word(at - 2) == "a"
-        and (text.tokens[at].value == 1)
+        and (text.tokens[at].value or 99) <= 12
+        and (text.tokens[at].value == 1 or _half(text, at + 3)[0] != "")
         and text.word(at + 1) in {"y", "pm", "de"}
     )
 

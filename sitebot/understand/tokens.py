@@ -31,6 +31,15 @@ _TO_DO = re.compile(r"(?<=[a-z] )2 (?=(?:redo|weld|fix|pull|cut|be|get|make|do|l
 _TO_DAY = re.compile(r"\b2(day|nite|night|morrow|moro)\b", re.IGNORECASE)
 #: "no e el 31, e el 13": "es" without its s.
 _HEARD_IS = re.compile(r"(\bno |, ?)e (?=(?:el|la|lo|un|una|en|de)\b)", re.IGNORECASE)
+#: "... son de cruz los dos punto en el eje siete punto": stops dictated in words, where more than one is.
+_SPOKEN_STOP = re.compile(
+    r"(?<!\ben)(?<!\bde)(?<!\ba)(?<!\bal)(?<!\bun)(?<!\bel) punto\b(?! (?:de|y coma|cinco|\d))", re.IGNORECASE
+)
+#: "metimo do ma", "lo do derechito": "dos" without its s.
+_HEARD_TWO = re.compile(
+    r"(?<=[a-zñ]imo )do\b|(?<=[a-zñ]amo )do\b|(?<=\blo )do\b|(?<=\bla )do\b|(?<=\beto )do\b", re.IGNORECASE
+)
+_HEARD_DAY = re.compile(r"(?<=[\da-z] )d?e la ta[ri]de\b", re.IGNORECASE)
 _HEARD_AGAIN = re.compile(r"(\b(?:otra|una|de una|tal) ve)\b", re.IGNORECASE)
 #: Letters and digits that are a quantity and no place: 6in is split by the pattern, w2 is short for "with 2".
 _NO_CODE = re.compile(r"(x|no|sp|w|me|n|s|a|el|la|t)-?\d+[a-z]?", re.IGNORECASE)
@@ -71,6 +80,10 @@ def tokens_of(text: str) -> list[Token]:
 
 def read_tokens(text: str, repair: Callable[[str], str] = lambda w: w) -> list[Token]:
     """Tokens of a text as it came: cleaned, contracted, spelling repaired, number words read."""
+    if len(_SPOKEN_STOP.findall(text)) > 1:
+        text = _SPOKEN_STOP.sub(".", text)
+    text = _HEARD_TWO.sub("dos", text)
+    text = _HEARD_DAY.sub("de la tarde", text)
     text = _HEARD_AGAIN.sub(r"\1z", _HEARD_IS.sub(r"\1es ", text))
     plain = contract(_TO_DAY.sub(r"to\1", _TO_DO.sub("to ", as_meant(clean(text)))))
     found = whole_participles(tokens_of(_BEFORE_4.sub("before", plain)))
@@ -118,6 +131,7 @@ def _may_mend(tokens: list[Token], at: int, shouts: bool) -> bool:
 def _letters(tokens: list[Token]) -> list[Token]:
     """ "201 A", "203 R": an inspector's letters at the end of a line are verdicts."""
     out = list(tokens)
+    both = any(t.raw.upper() == "UNSAT" for t in tokens)
     for at, token in enumerate(tokens):
         nxt = tokens[at + 1].raw if at + 1 < len(tokens) else "\n"
         if (
@@ -127,13 +141,14 @@ def _letters(tokens: list[Token]) -> list[Token]:
             and (tokens[at - 1].form != "word" or tokens[at - 1].word in {"pct", "section", "nose"})
         ):
             out[at] = replace(token, word="accepted" if token.raw == "A" else "rejected")
-        if token.raw == "UNSAT" or (token.raw == "SAT" and _is_judged(tokens, at)):
-            out[at] = replace(token, word="passed" if token.raw == "SAT" else "failed")
+        said = token.raw.upper()
+        if said == "UNSAT" or (said == "SAT" and (both or token.raw.isupper()) and _is_judged(tokens, at)):
+            out[at] = replace(token, word="passed" if said == "SAT" else "failed")
     return out
 
 
 #: What may stand between the head of a line and "SAT", so that it is short for satisfactory and no Saturday.
-_NAMES_IT = {"spl", "sp", "splice", "splices", "weld", "welds", "joint", "joints", "no", "nos", "number", "numbers", "#", ",", "and", "-", "to", "thru", "through", ":", "="}  # fmt: skip
+_NAMES_IT = {"vt", "visual", "insp", "spl", "sp", "splice", "splices", "weld", "welds", "joint", "joints", "no", "nos", "number", "numbers", "#", ",", "and", "-", "to", "thru", "through", ":", "="}  # fmt: skip
 _THING = {"sample", "coupon", "one", "weld", "splice", "joint", "test"}
 
 

@@ -100,7 +100,10 @@ def _legs(joint: str, text: Text, row: str, marks: list[Mark]) -> list[float] | 
             return big[:3]
         if (
             len(big) == 1
-            and re.search(r" (all|each|todas|tres|three|parejas?|even|iguales|cada|a <n>) ", row)
+            and re.search(
+                r" (all|each|todas|tres|three|parejas?|even|iguales|cada|a <n>|at <n>|<n> (legs|ramales|patas|ramas|brazos|arms)) ",
+                row,
+            )
             and big[0] == 120
         ):
             return [120, 120, 120]

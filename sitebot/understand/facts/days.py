@@ -133,7 +133,12 @@ def plan_day(text: Text, context: Context) -> list[Act]:
     if _REMIND.search(row):
         return [Act("plan_day", _reminder(text, row, context))]
     facts |= _date(text)
-    off = (text.has("no_work") and not re.search(r" (hold|held|holding|knock|put|push) (it )?off ", row)) or re.search(
+    off = (
+        text.has("no_work")
+        and not re.search(
+            r" (hold|held|holding|knock\w*|put|push|clock\w*|sign\w*|kick\w*|start\w*) (it |us )?off ", row
+        )
+    ) or re.search(
         r" (no shift|rained out|nobody|no work|calling it|called off|descansamos|descansan|no voy|no vengo|no llego|no hay jale) ",
         row,
     )

@@ -148,7 +148,11 @@ def _cut(text: Text, head: str, left: Row, right: Row) -> int:
     rest = _REST.search(gap)
     if rest and told(gap[rest.start() :]) == []:
         return left.end + len(gap[: rest.start()].split())
-    seps = [i for i in range(left.end, right.start) if text.word(i) in {",", "and", "but", "y", "pero", ":", "-"}]
+    seps = [
+        i
+        for i in range(left.end, right.start)
+        if text.word(i) in {",", "and", "but", "y", "pero", ":", "-", "ni", "nor"}
+    ]
     if leads and told(gap) and seps:
         return seps[0]
     if leads and told(gap):

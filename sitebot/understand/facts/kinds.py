@@ -123,7 +123,7 @@ def _is_kind(text: Text, start: int, end: int, kind: str) -> bool:
     if kind == "wye" and word == "y":
         return (
             text.tokens[start].raw == "Y"
-            and (before in {"a", "the", "la", "", "one", "de"} or text.mark_at(start - 1) is not None)
+            and (before in {"a", "the", "la", "", "one", "de", "en"} or text.mark_at(start - 1) is not None)
             and not (start == 0 and after in {"para", "que", "si", "mi", "el", "la", "los"})
         )
     if kind == "wye" and word == "ye":

@@ -30,6 +30,8 @@ _TAGS = {
     "joint",
     "soldadura",
 }
+#: No larger number counts kinds in the singular.
+MOST_COUNTED = 12
 _LINKS = {",", "and", "y", "e", "&", "n", "+", "/", "the", *_TAGS, "el", "la"}
 _ARTICLES = {"el", "la", "al", "del", "lo", "los", "las"}
 
@@ -84,7 +86,7 @@ def _of_mark(text: Text, mark: Mark, row: int, left: Number | None) -> list[Numb
         bool(signs & {"los", "las"})
         or text.word(mark.start - 1) in {"those", "these", "them"}
         or (words.ends("count_copula", before(text, start)) and mark.kind == "n" and mark.value <= 60 and not tagged)
-        or (words.begins("counted_noun", tail) and not signs & _TAGS)
+        or (words.begins("counted_noun", tail) and not signs & _TAGS and not _is_one(mark, tail))
     )
     told = number_told(text, mark.start, mark.end)
     if left is not None:
@@ -93,6 +95,11 @@ def _of_mark(text: Text, mark: Mark, row: int, left: Number | None) -> list[Numb
     return [
         Number(n, mark.start, row, named and not counts, not counts, counts, told) for n in values if isinstance(n, int)
     ]
+
+
+def _is_one(mark: Mark, tail: str) -> bool:
+    """ "33 edge corner": a large number before a kind in the singular is its own."""
+    return mark.kind == "n" and mark.value > MOST_COUNTED and words.begins("one_of_kind", tail)
 
 
 def _is_no(text: Text, start: int) -> bool:
