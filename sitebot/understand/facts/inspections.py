@@ -31,6 +31,9 @@ _REST = re.compile(
 )
 
 
+_SEPARATES = {",", "and", "but", "y", "pero", ":", "-", "ni", "nor"}
+
+
 @dataclass(slots=True)
 class Group:
     """Numbers with one verdict and the stretch of the text that says so."""
@@ -148,11 +151,7 @@ def _cut(text: Text, head: str, left: Row, right: Row) -> int:
     rest = _REST.search(gap)
     if rest and told(gap[rest.start() :]) == []:
         return left.end + len(gap[: rest.start()].split())
-    seps = [
-        i
-        for i in range(left.end, right.start)
-        if text.word(i) in {",", "and", "but", "y", "pero", ":", "-", "ni", "nor"}
-    ]
+    seps = [i for i in range(left.end, right.start) if text.word(i) in _SEPARATES]
     if leads and told(gap) and seps:
         return seps[0]
     if leads and told(gap):
