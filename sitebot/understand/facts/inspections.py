@@ -185,12 +185,8 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
         if rest:
             rest.numbers = [n for n in pool.numbers if not any(n in g.numbers for g in found if g is not pool)]
     for i, group in enumerate(found):
-        if (
-            not group.verdict
-            and not group.held
-            and i
-            and re.search(r" (also|too|tambien|same|likewise|igual) ", between(text, group.start, group.end))
-        ):
+        likewise = re.search(r" (also|too|tambien|same|likewise|igual) ", between(text, group.start, group.end))
+        if i and likewise and not group.verdict and not group.held:
             group.verdict = found[i - 1].verdict
     for i, group in enumerate(found):
         if not group.verdict and not group.held:
