@@ -70,7 +70,10 @@ def _is_beside_heat(text: Text, start: int, at: int) -> bool:
     before = start - 1 - (text.word(start - 1) in {"on", "for", "en", "a"})
     linked = start < at or text.word(start - 1) in {"on", "for"}
     leads = start < at and any(
-        at < i <= at + 4 and text.word(i - 1) in {"a", "en", "marca", "trae", ",", ":"} for i in told
+        at < i <= at + 4
+        and text.word(i - 1) in {"a", "en", "marca", "trae", ",", ":"}
+        and not {text.word(k) for k in range(at, i)} & _nouns()
+        for i in told
     )
     return (linked and before in told) or leads
 
@@ -84,11 +87,14 @@ def _is_hour(text: Text, at: int) -> bool:
 def _is_held(text: Text, at: int) -> bool:
     """ "con la uno", "la muestra de la 2": by the word before it, where irons may be meant."""
     before, after = text.word(at - 2), text.word(at + 1)
+    if any(start == at + 1 for key in _KINDS for start, _ in text.find(key)):
+        return False  # "la 1 y la 2 rectos"
     if before not in {"con", "en", "de", "a", "y"} or (before == "a" and after in {"y", "de", "am", "pm", "tarde"}):
         return False
     return before == "con" or _may_be_iron(text, before)
 
 
+_KINDS = tuple(f"kind.{kind}" for kind in ("butt", "flat_corner", "edge_corner", "corner", "tee", "cross", "wye"))
 _EVENTS = ("event.plugged_in", "event.unplugged", "event.hot", "event.fault", "cover_noun")
 _NO_IRON = ("splice_noun", "rework", "void", "fix", "damage")
 

@@ -188,6 +188,9 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
         likewise = re.search(r" (also|too|tambien|same|likewise|igual) ", between(text, group.start, group.end))
         if i and likewise and not group.verdict and not group.held:
             group.verdict = found[i - 1].verdict
+    for group, following in itertools.pairwise(found):
+        if not group.verdict and following.held and not following.pool and _is_list_only(text, group):
+            group.held = True  # "el 3 y el 4 los miro cuando ...": what is said of the last is said of all
     for i, group in enumerate(found):
         if not group.verdict and not group.held:
             later = [g for g in found[i + 1 :] if g.verdict and g.numbers]
@@ -201,6 +204,12 @@ def _finish(text: Text, found: list[Group], out: list[int]) -> None:
     for group in found:
         if not group.verdict and group.numbers and set(group.numbers) <= set(out):
             group.held = True
+
+
+def _is_list_only(text: Text, group: Group) -> bool:
+    """Nothing but the numbers and what links them."""
+    said = re.sub(r"<\w+>|[^a-z]", " ", between(text, group.start, group.end)).split()
+    return not set(said) - {"el", "la", "los", "las", "y", "e", "and", "the", "n", "splice", "splices"}
 
 
 def _merged(text: Text, found: list[Group]) -> list[Group]:
