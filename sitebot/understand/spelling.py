@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
 _HIDDEN = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff\u00ad\ufe0f\u0000-\u0008\u000b-\u001f]")
@@ -65,6 +66,10 @@ _SHORT = {
 }  # fmt: skip
 
 
+#: Whether any of them stands there: most phrases hold none.
+_CONTRACTED = re.compile("|".join(f"(?:{e.pattern})" for e, _ in _CONTRACTIONS), re.IGNORECASE)
+
+
 def clean(text: str) -> str:
     """The text with one form for quotes, dashes, widths and spaces; case and accents stay."""
     for mark, plain in _VULGAR.items():
@@ -82,11 +87,13 @@ def fold(text: str) -> str:
 
 def contract(text: str) -> str:
     """Contractions written out, the same whether an apostrophe stands or not (text already folded)."""
-    for expression, plain in _CONTRACTIONS:
-        text = expression.sub(plain, text)
+    if _CONTRACTED.search(text):
+        for expression, plain in _CONTRACTIONS:
+            text = expression.sub(plain, text)
     return text
 
 
+@lru_cache(maxsize=20_000)
 def plain(text: str) -> str:
     """Folded, contractions and shorthand written out: the form in which phrases are compared."""
     return re.sub(r"[a-z0-9]+", lambda m: short(m.group()), contract(fold(text)))
