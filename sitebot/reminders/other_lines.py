@@ -9,13 +9,13 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
+from sitebot.hours import WEEKDAYS
 from sitebot.message import Say
 from sitebot.record import DayChange, Pour
 from sitebot.reminders.lines import LOOK, Seen, Wanted, own_name, tagged, utc
 from sitebot.reminders.shift_lines import OFF_EVENTS, STILL_GOOD_H, Crewed
 from sitebot.respond.briefs import evening, morning, points
 from sitebot.respond.dates import is_clock, moment_of
-from sitebot.respond.day import WEEKDAYS
 from sitebot.respond.irons import COOLING_MIN
 from sitebot.respond.report import DAILY_REPORT
 from sitebot.respond.shifts import EVERYBODY, crew_of, is_off

@@ -9,13 +9,13 @@ from typing import Any
 
 from sitebot.acts import Act, Unclear
 from sitebot.entries import CrewSet, DayPlanned, DayWished, Entry, PersonJoined
+from sitebot.hours import WEEKDAYS
 from sitebot.message import Say, Term
 from sitebot.respond.dates import date_of, dates_of, is_clock, moment_of
 from sitebot.respond.desk import Answer, Desk, Notice
 from sitebot.respond.people import ids_of, notice
 from sitebot.respond.shifts import EVERYBODY, PAUSED, RESUMED, Shift, crew_of, hours_of, next_shift, shift_of
 
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOVERS = ("lead", "superintendent")
 #: Lines that anybody may end for himself by their name.
 LINES = ("brief", "seal")

@@ -24,7 +24,7 @@ def config() -> Config:
 
 def upgrade(engine: sa.Engine, to: str = "head") -> None:
     """Bring the database behind ``engine`` to a revision."""
-    if to == "head" and _stands_at(engine) == newest():
+    if to == "head" and _stands_at(engine) == _newest():
         return
     from alembic import command
 
@@ -34,7 +34,7 @@ def upgrade(engine: sa.Engine, to: str = "head") -> None:
         command.upgrade(settings, to)
 
 
-def newest() -> str:
+def _newest() -> str:
     """The newest revision; each file is named by its own."""
     return max(path.name[:4] for path in (HERE / "versions").glob("[0-9]*.py"))
 

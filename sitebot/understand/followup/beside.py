@@ -6,11 +6,9 @@ import re
 from dataclasses import replace
 
 from sitebot.acts import Act
+from sitebot.understand.followup.talk import HEATS
 from sitebot.understand.followup.words import either, says
 from sitebot.understand.marks import Text
-
-#: Readings an iron can show [F].
-_HEATS = range(250, 551)
 
 
 def beside(text: Text, row: str, acts: list[Act]) -> list[Act]:
@@ -22,7 +20,7 @@ def beside(text: Text, row: str, acts: list[Act]) -> list[Act]:
     if any(a.name == "report_sample" and a.facts.get("temp_f") for a in acts):
         return out  # kept with the sample
     hit = re.match(r"\W*(\d{3})(?: f)?(?: on the iron| en la plancha)? ?[,.]", row)
-    if "report_sample" in names and "report_iron" not in names and hit and int(hit[1]) in _HEATS:
+    if "report_sample" in names and "report_iron" not in names and hit and int(hit[1]) in HEATS:
         return [*out, Act("report_iron", {"event": "reading", "temp_f": int(hit[1])})]
     return out + (_read_too(text) if "report_sample" in names and "report_iron" not in names else [])
 

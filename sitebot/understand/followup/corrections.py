@@ -10,27 +10,25 @@ import re
 from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.followup.splices import KINDS, REPORTS, counted
-from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
+from sitebot.understand.followup.talk import HEATS, asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import any_of, begins, either, first, says
+from sitebot.understand.followup.words import any_of, begins, besides, either, first, says
 from sitebot.understand.marks import Text
 
 #: A splice by its number.
 _SIGNED = r"(?:# ?|no |splice |number |el |la )*(\d+)(?![\w/:])"
-#: Readings an iron can show [F].
-_HEATS = range(250, 551)
 
 
 def heat_meant(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
     """ "i mean 371", "no, 371", "371 digo": the heat of what was just reported, or of the reading just told."""
-    heats = [m for m in text.of("temp", "n") if isinstance(m.value, int | float) and int(m.value) in _HEATS]
+    heats = [m for m in text.of("temp", "n") if isinstance(m.value, int | float) and int(m.value) in HEATS]
     last = last_act(context)
     if last is None or len(heats) != 1 or asks(text) or text.of("place", "iron", "time", "range"):
         return None
     words = any_of(["correcting", "meant", "no"])
-    rest = re.sub(rf"(?<!\w){any_of(['correcting', 'meant', 'no', 'heat', 'heat_small'])}(?!\w)|[^a-z]", " ", row)
+    rest = besides(row, "correcting", "meant", "no", "heat", "heat_small")
     put_right = re.search(rf"(?<!\w){words}(?!\w)|^(?:it|that) (?:was|is)\b|^(?:era|eran|fue)\b", row)
-    if not put_right or rest.split():
+    if not put_right or rest:
         return None
     heat = float(heats[0].value)
     if last.name in ("ask_practice", "ask_ready"):

@@ -6,17 +6,13 @@ import re
 
 from sitebot.acts import Act
 from sitebot.understand.context import Context
-from sitebot.understand.followup.splices import KINDS
-from sitebot.understand.followup.talk import asks, numbers_of, plain_numbers
+from sitebot.understand.followup.splices import KINDS, REPORTS
+from sitebot.understand.followup.talk import HEATS, asks, numbers_of, plain_numbers
 from sitebot.understand.followup.talk import last as last_act
-from sitebot.understand.followup.words import any_of, begins, first, says
+from sitebot.understand.followup.words import begins, besides, first, says
 from sitebot.understand.marks import Text
 from sitebot.understand.people import welders
 from sitebot.understand.spelling import fold
-
-REPORTS = ("report_splices", "report_rework")
-#: Heats of a weld [F].
-HEATS = range(250, 551)
 
 
 def kind_told(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act] | None:
@@ -25,8 +21,7 @@ def kind_told(text: Text, row: str, context: Context, acts: list[Act]) -> list[A
     kind = first("kind.", row)
     if last is None or last.name not in REPORTS or not kind or not numbers_of(last) or asks(text):
         return None
-    words = any_of(["kind_small", *(f"kind.{k}" for k in KINDS)])
-    if re.sub(rf"(?<!\w){words}(?!\w)|[^a-z0-9]", " ", row).split():
+    if besides(row, "kind_small", *(f"kind.{k}" for k in KINDS), kept="a-z0-9"):
         return None
     if last.facts.get("joint") not in (None, "unknown") and not says("kind_was", row):
         return None
@@ -42,7 +37,7 @@ def made_with(text: Text, row: str, context: Context, acts: list[Act]) -> list[A
     if not (irons or heats) or len(irons) > 1 or len(heats) > 1 or len(text.marks) != len(irons) + len(heats):
         return None
     shown = re.sub(r"<\w+>", " ", text.row()[0])
-    if re.sub(rf"(?<!\w){any_of(['made_with', 'kind_small', 'heat_small'])}(?!\w)|[^a-z]", " ", shown).split():
+    if besides(shown, "made_with", "kind_small", "heat_small"):
         return None
     change = {"iron": irons[0].value} if irons else {}
     change |= {"temp_f": float(heats[0].value)} if heats else {}
@@ -56,7 +51,7 @@ def made_by(text: Text, row: str, context: Context, acts: list[Act]) -> list[Act
         return None
     names = welders(text, context.gazetteer, True)
     known = {word for name in context.gazetteer.people for word in fold(name).split()}
-    rest = re.sub(rf"(?<!\w){any_of(['made_by_small', 'kind_small'])}(?!\w)|[^a-z]", " ", row).split()
+    rest = besides(row, "made_by_small", "kind_small")
     if not names or not says("made_by", row) or set(rest) - known:
         return None
     return [Act("amend", {"target": numbers_of(last), "change": {"welders": names}})]
@@ -69,8 +64,7 @@ def not_made(text: Text, row: str, context: Context, acts: list[Act]) -> list[Ac
         return None
     if not set(numbers) <= set(numbers_of(last)) or not says("not_made", row):
         return None
-    words = any_of(["not_made", "not_made_small", "correcting", "no"])
-    if re.sub(rf"(?<!\w){words}(?!\w)|[^a-z]", " ", row).split():
+    if besides(row, "not_made", "not_made_small", "correcting", "no"):
         return None
     target: int | list[int] = numbers[0] if len(numbers) == 1 else numbers
     return [Act("amend", {"target": target, "void": True})]

@@ -6,6 +6,9 @@ from sitebot.acts import Act
 from sitebot.understand.context import Context
 from sitebot.understand.marks import Text
 
+#: Heats of a weld, and what an iron shows [F].
+HEATS = range(250, 551)
+
 
 def last(context: Context, *names: str) -> Act | None:
     """The latest act of these names; without names the latest of all."""

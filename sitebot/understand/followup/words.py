@@ -54,3 +54,8 @@ def _keys(prefix: str) -> tuple[str, ...]:
 def any_of(keys: Iterable[str]) -> str:
     """An expression for any phrase of several meanings."""
     return "(?:" + "|".join(either(k) for k in keys) + ")"
+
+
+def besides(row: str, *keys: str, kept: str = "a-z") -> list[str]:
+    """What a text says besides the phrases of these meanings; ``kept``: the characters that say something."""
+    return re.sub(rf"(?<!\w){any_of(keys)}(?!\w)|[^{kept}]", " ", row).split()
